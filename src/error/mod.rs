@@ -1,0 +1,23 @@
+//! Errors: one small enum per stage, each variant with a stable numeric code.
+//!
+//! Why they look as they do: a caller fixes one stage at a time, so a call returns the errors of its own stage and
+//! no others; the value that was refused travels in the variant, so that a program can show it and nothing is lost;
+//! the text says what to do. The codes are the numbers that C callers see: they are never renumbered or reused.
+//!
+//! | codes | stage | enum |
+//! | --- | --- | --- |
+//! | 100.. | quantities and units | [`QuantityError`] |
+//! | 200.. | channels and readings | [`ReadingError`] |
+//! | 300.. | estimation of influence coefficients | [`EstimateError`] |
+//! | 400.. | correction | [`CorrectionError`] |
+//! | 500.. | moves | [`RelocationError`] |
+//! | 600.. | first weights, and balancing without phase | [`FirstWeightError`], [`WithoutPhaseError`] |
+//! | 700.. | views and rings of holes | [`ViewError`] |
+//!
+//! A poor but valid answer is not an error: it comes with [`Caution`](crate::Caution)s.
+
+mod quantity;
+mod reading;
+
+pub use quantity::QuantityError;
+pub use reading::ReadingError;
