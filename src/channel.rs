@@ -21,10 +21,42 @@ use crate::vibration_unit::{MotionQuantity, VibrationUnit};
 /// # Ok::<(), Box<dyn core::error::Error>>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(
+    feature = "serde",
+    derive(serde::Serialize, serde::Deserialize),
+    serde(try_from = "Bounds", into = "Bounds")
+)]
 pub struct SpeedWindow {
     nominal: Speed,
     lowest: Speed,
     highest: Speed,
+}
+
+/// A speed window as it is written: read back through the same check as everything.
+#[cfg(feature = "serde")]
+#[derive(serde::Serialize, serde::Deserialize)]
+#[serde(deny_unknown_fields)]
+#[allow(clippy::struct_field_names)] // as they are written, with their unit
+struct Bounds {
+    lowest_rpm: f64,
+    nominal_rpm: f64,
+    highest_rpm: f64,
+}
+
+#[cfg(feature = "serde")]
+impl From<SpeedWindow> for Bounds {
+    fn from(window: SpeedWindow) -> Self {
+        let SpeedWindow { nominal, lowest, highest } = window;
+        Self { lowest_rpm: lowest.rpm(), nominal_rpm: nominal.rpm(), highest_rpm: highest.rpm() }
+    }
+}
+
+#[cfg(feature = "serde")]
+impl TryFrom<Bounds> for SpeedWindow {
+    type Error = ReadingError;
+    fn try_from(bounds: Bounds) -> Result<Self, ReadingError> {
+        Self::from_rpm(bounds.lowest_rpm, bounds.nominal_rpm, bounds.highest_rpm)
+    }
 }
 
 impl SpeedWindow {
@@ -178,11 +210,13 @@ impl SpeedLaw {
 /// # Ok::<(), Box<dyn core::error::Error>>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct Channel {
     sensor: u16,
     unit: VibrationUnit,
     phase: PhaseSense,
     window: SpeedWindow,
+    #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
     law: Option<SpeedLaw>,
 }
 

@@ -1,18 +1,58 @@
-//! Rotor-balancing mathematics.
-#![cfg_attr(not(feature = "std"), no_std)]
+//! Rotor-balancing mathematics: from readings to influence coefficients, corrections and moves.
+//!
+//! The vibration that a rotor shows once per revolution is linear in the unbalance on it,
+//!
+//! ```text
+//! v_i = v0_i + Σ_p H_ip u_p
+//! ```
+//!
+//! and everything here is a use of this one equation. Start with a [`Convention`] (how phases and places on the rotor
+//! are counted) and a [`Channel`] (a sensor at a speed); tell an [`Estimator`] what was mounted and what was read; ask a
+//! [`CorrectionQuestion`] what to add. [`OnePlane`] and [`TwoPlanes`] are the closed forms, without a heap.
+//!
+//! ```
+//! use counterpoise::{Convention, Mass, OnePlane, PhaseSense, Radius, RotorSense};
+//! let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::AgainstRotation };
+//! let radius = Radius::from_millimetres(165.0)?;
+//! let as_found = convention.vibration(0.45, 48.0)?;
+//! let trial = convention.weight(Mass::from_grams(12.0)?, radius, 90.0)?;
+//! let with_trial = convention.vibration(0.61, 75.0)?;
+//!
+//! let plane = OnePlane::from_trial(as_found, with_trial, trial.unbalance())?;
+//! let add = plane.correction(as_found)?.weight_at(radius);
+//! let place = add.angle.in_sense(convention.rotor);
+//! println!("take the trial off; add {:.1} at {:.0} deg against rotation", add.mass, place.degrees());
+//! # assert!(add.mass.grams() > 0.0);
+//! # Ok::<(), Box<dyn core::error::Error>>(())
+//! ```
+//!
+//! | to | take |
+//! | --- | --- |
+//! | give numbers units and angles senses | [`Mass`], [`Radius`], [`Speed`], [`Unbalance`], [`Angle`], [`RotorAngle`] |
+//! | convert vibration | [`VibrationUnit`] |
+//!
+//! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
+//! defers to makers' approved data, local rules and licensed personnel.
+// The tests of every level run hosted.
+#![cfg_attr(not(any(feature = "std", test)), no_std)]
 #![forbid(unsafe_code)]
 
-#[cfg(feature = "alloc")]
+#[cfg(any(feature = "alloc", test))]
 extern crate alloc;
 
-mod angle;
-mod channel;
-mod convention;
-mod error;
+// In order of dependency: a module uses only what stands above it.
 mod math;
+
+mod error;
+
+mod angle;
 mod unit;
 mod vector;
+
+mod convention;
 mod vibration_unit;
+
+mod channel;
 
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 pub use channel::{Channel, Precision, Reading, SpeedLaw, SpeedWindow};

@@ -6,7 +6,7 @@
 use core::f64::consts::PI;
 use num_complex::Complex64;
 
-pub(crate) use libm::{fmod, hypot};
+pub(crate) use libm::{floor, fmod, hypot, sqrt};
 
 /// Degrees in a half turn, for the conversions below.
 const HALF_TURN: f64 = 180.0;
@@ -26,7 +26,7 @@ pub(crate) fn reduce_degrees(degrees: f64) -> f64 {
 pub(crate) fn sin_cos_degrees(degrees: f64) -> (f64, f64) {
     let reduced = reduce_degrees(degrees);
     // The nearest multiple of 90; the subtraction is exact (Sterbenz), so no digit is lost before the conversion.
-    let quadrant = libm::floor(reduced / 90.0 + 0.5);
+    let quadrant = floor(reduced / 90.0 + 0.5);
     let rest = reduced - 90.0 * quadrant;
     let radians = rest * (PI / HALF_TURN);
     let (sine, cosine) = (libm::sin(radians), libm::cos(radians));
@@ -71,6 +71,12 @@ pub(crate) fn power(base: f64, exponent: i32) -> f64 {
         product *= base;
     }
     if exponent < 0 { 1.0 / product } else { product }
+}
+
+/// The power of two next to a positive number: scaling by it costs no digit. 1 for zero and for what is not finite.
+#[cfg(feature = "alloc")]
+pub(crate) fn power_of_two_near(value: f64) -> f64 {
+    if value > 0.0 && value.is_finite() { libm::ldexp(1.0, libm::frexp(value).1 - 1) } else { 1.0 }
 }
 
 #[cfg(test)]

@@ -61,6 +61,11 @@ macro_rules! units {
         $( $Variant:ident, $symbol:literal, $long:literal, $numerator:literal / $denominator:expr; )+
     ) => {
         $(#[$doc])*
+        ///
+        /// ```
+        #[doc = concat!("use counterpoise::", stringify!($Unit), ";")]
+        #[doc = concat!("assert_eq!(", stringify!($Unit), "::", stringify!($canonical), ".symbol(), \"", $canonical_symbol, "\");")]
+        /// ```
         #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
         #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
         #[non_exhaustive]
@@ -189,7 +194,7 @@ macro_rules! quantity {
         /// Written as one number under a field that names the unit; read back through the same checks as everything.
         #[cfg(feature = "serde")]
         const _: () = {
-            use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
+            use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _, ser::Error as _};
 
             #[derive(Serialize, Deserialize)]
             #[serde(deny_unknown_fields)]
@@ -200,6 +205,9 @@ macro_rules! quantity {
 
             impl Serialize for $Name {
                 fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                    if !self.canonical.is_finite() {
+                        return Err(S::Error::custom("a number that is not finite cannot be written"));
+                    }
                     Wire { value: self.canonical }.serialize(serializer)
                 }
             }

@@ -449,7 +449,7 @@ impl From<Weight> for UnbalanceVector {
 #[cfg(feature = "serde")]
 mod wire {
     use super::{Influence, UnbalanceVector, Vibration};
-    use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
+    use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _, ser::Error as _};
 
     macro_rules! wire {
         ($Name:ident, $re:literal, $im:literal, $from:ident) => {
@@ -465,6 +465,9 @@ mod wire {
 
                 impl Serialize for $Name {
                     fn serialize<S: Serializer>(&self, serializer: S) -> Result<S::Ok, S::Error> {
+                        if !self.is_finite() {
+                            return Err(S::Error::custom("a number that is not finite cannot be written"));
+                        }
                         Wire { re: self.value.re, im: self.value.im }.serialize(serializer)
                     }
                 }
