@@ -54,6 +54,8 @@ mod vibration_unit;
 
 mod channel;
 
+mod dense;
+
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 pub use channel::{Channel, Precision, Reading, SpeedLaw, SpeedWindow};
 pub use convention::Convention;
