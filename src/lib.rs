@@ -30,6 +30,7 @@
 //! | --- | --- |
 //! | give numbers units and angles senses | [`Mass`], [`Radius`], [`Speed`], [`Unbalance`], [`Angle`], [`RotorAngle`] |
 //! | convert vibration | [`VibrationUnit`] |
+//! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
 //! defers to makers' approved data, local rules and licensed personnel.
@@ -54,12 +55,27 @@ mod vibration_unit;
 
 mod channel;
 
+#[cfg(feature = "alloc")]
+mod caution;
 mod dense;
 
+mod closed;
+#[cfg(feature = "alloc")]
+mod influence;
+
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
+#[cfg(feature = "alloc")]
+pub use caution::Caution;
 pub use channel::{Channel, Precision, Reading, SpeedLaw, SpeedWindow};
+pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use convention::Convention;
-pub use error::{QuantityError, ReadingError};
+pub use error::{CorrectionError, EstimateError, QuantityError, ReadingError};
+#[cfg(feature = "alloc")]
+pub use error::{Inseparable, Undetermined};
+#[cfg(feature = "alloc")]
+pub use influence::{
+    ChannelFit, ChiSquared, Covariance, Design, Estimator, InfluenceFit, InfluenceMatrix, Prior, Run,
+};
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
 };

@@ -16,8 +16,14 @@
 //!
 //! A poor but valid answer is not an error: it comes with [`Caution`](crate::Caution)s.
 
+mod correction;
+mod estimate;
 mod quantity;
 mod reading;
 
+pub use correction::CorrectionError;
+pub use estimate::EstimateError;
+#[cfg(feature = "alloc")]
+pub use estimate::{Inseparable, Undetermined};
 pub use quantity::QuantityError;
 pub use reading::ReadingError;
