@@ -31,6 +31,7 @@
 //! | give numbers units and angles senses | [`Mass`], [`Radius`], [`Speed`], [`Unbalance`], [`Angle`], [`RotorAngle`] |
 //! | convert vibration | [`VibrationUnit`] |
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
+//! | correct | [`CorrectionQuestion`], [`Correction`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
 //! defers to makers' approved data, local rules and licensed personnel.
@@ -63,12 +64,17 @@ mod closed;
 #[cfg(feature = "alloc")]
 mod influence;
 
+#[cfg(feature = "alloc")]
+mod correction;
+
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 #[cfg(feature = "alloc")]
 pub use caution::Caution;
 pub use channel::{Channel, Precision, Reading, SpeedLaw, SpeedWindow};
 pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use convention::Convention;
+#[cfg(feature = "alloc")]
+pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
 pub use error::{CorrectionError, EstimateError, QuantityError, ReadingError};
 #[cfg(feature = "alloc")]
 pub use error::{Inseparable, Undetermined};
