@@ -32,6 +32,7 @@
 //! | convert vibration | [`VibrationUnit`] |
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
+//! | tell a person where | [`View`], [`HoleCircle`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
 //! defers to makers' approved data, local rules and licensed personnel.
@@ -56,6 +57,11 @@ mod vibration_unit;
 
 mod channel;
 
+mod hole_circle;
+mod view;
+
+mod location;
+
 #[cfg(feature = "alloc")]
 mod caution;
 mod dense;
@@ -75,15 +81,18 @@ pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use convention::Convention;
 #[cfg(feature = "alloc")]
 pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
-pub use error::{CorrectionError, EstimateError, QuantityError, ReadingError};
+pub use error::{CorrectionError, EstimateError, QuantityError, ReadingError, ViewError};
 #[cfg(feature = "alloc")]
 pub use error::{Inseparable, Undetermined};
+pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};
 #[cfg(feature = "alloc")]
 pub use influence::{
     ChannelFit, ChiSquared, Covariance, Design, Estimator, InfluenceFit, InfluenceMatrix, Prior, Run,
 };
+pub use location::Location;
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
 };
 pub use vector::{Influence, UnbalanceVector, Vibration, Weight};
 pub use vibration_unit::{Detector, MotionQuantity, VibrationScale, VibrationUnit};
+pub use view::{NamedViewpoint, Turning, View, Viewpoint};

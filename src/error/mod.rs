@@ -20,6 +20,7 @@ mod correction;
 mod estimate;
 mod quantity;
 mod reading;
+mod view;
 
 pub use correction::CorrectionError;
 pub use estimate::EstimateError;
@@ -27,3 +28,4 @@ pub use estimate::EstimateError;
 pub use estimate::{Inseparable, Undetermined};
 pub use quantity::QuantityError;
 pub use reading::ReadingError;
+pub use view::ViewError;
