@@ -32,6 +32,7 @@
 //! | convert vibration | [`VibrationUnit`] |
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
+//! | choose a first weight | [`first_weight`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
@@ -73,6 +74,8 @@ mod influence;
 #[cfg(feature = "alloc")]
 mod correction;
 
+pub mod first_weight;
+
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 #[cfg(feature = "alloc")]
 pub use caution::Caution;
@@ -81,7 +84,7 @@ pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use convention::Convention;
 #[cfg(feature = "alloc")]
 pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
-pub use error::{CorrectionError, EstimateError, QuantityError, ReadingError, ViewError};
+pub use error::{CorrectionError, EstimateError, FirstWeightError, QuantityError, ReadingError, ViewError};
 #[cfg(feature = "alloc")]
 pub use error::{Inseparable, Undetermined};
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};

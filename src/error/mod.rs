@@ -18,6 +18,7 @@
 
 mod correction;
 mod estimate;
+mod first_weight;
 mod quantity;
 mod reading;
 mod view;
@@ -26,6 +27,7 @@ pub use correction::CorrectionError;
 pub use estimate::EstimateError;
 #[cfg(feature = "alloc")]
 pub use estimate::{Inseparable, Undetermined};
+pub use first_weight::FirstWeightError;
 pub use quantity::QuantityError;
 pub use reading::ReadingError;
 pub use view::ViewError;
