@@ -32,6 +32,7 @@
 //! | convert vibration | [`VibrationUnit`] |
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
+//! | move, split, combine weights | [`relocation`] |
 //! | choose a first weight | [`first_weight`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!
@@ -74,6 +75,8 @@ mod influence;
 #[cfg(feature = "alloc")]
 mod correction;
 
+pub mod relocation;
+
 pub mod first_weight;
 
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
@@ -84,7 +87,9 @@ pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use convention::Convention;
 #[cfg(feature = "alloc")]
 pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
-pub use error::{CorrectionError, EstimateError, FirstWeightError, QuantityError, ReadingError, ViewError};
+pub use error::{
+    CorrectionError, EstimateError, FirstWeightError, QuantityError, ReadingError, RelocationError, ViewError,
+};
 #[cfg(feature = "alloc")]
 pub use error::{Inseparable, Undetermined};
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};

@@ -21,6 +21,7 @@ mod estimate;
 mod first_weight;
 mod quantity;
 mod reading;
+mod relocation;
 mod view;
 
 pub use correction::CorrectionError;
@@ -30,4 +31,5 @@ pub use estimate::{Inseparable, Undetermined};
 pub use first_weight::FirstWeightError;
 pub use quantity::QuantityError;
 pub use reading::ReadingError;
+pub use relocation::RelocationError;
 pub use view::ViewError;
