@@ -34,6 +34,7 @@
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
 //! | move, split, combine weights | [`relocation`] |
 //! | choose a first weight | [`first_weight`] |
+//! | balance from amplitudes alone | [`without_phase`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
@@ -78,6 +79,8 @@ mod correction;
 pub mod relocation;
 
 pub mod first_weight;
+#[cfg(feature = "alloc")]
+pub mod without_phase;
 
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 #[cfg(feature = "alloc")]
@@ -91,7 +94,7 @@ pub use error::{
     CorrectionError, EstimateError, FirstWeightError, QuantityError, ReadingError, RelocationError, ViewError,
 };
 #[cfg(feature = "alloc")]
-pub use error::{Inseparable, Undetermined};
+pub use error::{Inseparable, Undetermined, WithoutPhaseError};
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};
 #[cfg(feature = "alloc")]
 pub use influence::{

@@ -23,6 +23,8 @@ mod quantity;
 mod reading;
 mod relocation;
 mod view;
+#[cfg(feature = "alloc")]
+mod without_phase;
 
 pub use correction::CorrectionError;
 pub use estimate::EstimateError;
@@ -33,3 +35,5 @@ pub use quantity::QuantityError;
 pub use reading::ReadingError;
 pub use relocation::RelocationError;
 pub use view::ViewError;
+#[cfg(feature = "alloc")]
+pub use without_phase::WithoutPhaseError;
