@@ -82,6 +82,9 @@ pub mod first_weight;
 #[cfg(feature = "alloc")]
 pub mod without_phase;
 
+#[cfg(feature = "json")]
+pub mod json;
+
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 #[cfg(feature = "alloc")]
 pub use caution::Caution;
