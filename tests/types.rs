@@ -1,0 +1,178 @@
+//! What the public types are made of: all may be shared between threads, and the small ones stay small.
+#![cfg(feature = "alloc")]
+
+use core::mem::size_of;
+
+use counterpoise::first_weight::{
+    FirstWeight, FirstWeightCaution, Polarity, Regime, Sensor, SizeRule, StartingReason,
+};
+use counterpoise::relocation::{
+    CappedPlace, Combination, LeastMass, LeastMassSplit, MassPrice, MassStep, Material, NearestPlace,
+    NearestReachable, Neighbours, OtherPlane, Part, Place, PlaneUnbalance, Replacement, StaticCouple,
+    UnbalanceMoment,
+};
+use counterpoise::without_phase::{Ambiguity, ClosedForm, Outcome, Solution, Trial};
+use counterpoise::{
+    Angle, Caution, Certificate, Channel, ChannelFit, ChiSquared, Convention, Correction, CorrectionError,
+    CorrectionQuestion, Covariance, Design, Detector, EstimateError, Estimator, FirstWeightError, Force,
+    ForceUnit, HoleCircle, HoleNeighbours, Influence, InfluenceFit, InfluenceMatrix, Inseparable, Length,
+    LengthUnit, Location, Mass, MassUnit, MotionQuantity, NamedViewpoint, NumberedHoles, Objective, OnePlane,
+    PhaseSense, Precision, Prior, QuantityError, Radius, Reading, ReadingError, RelocationError, RotorAngle,
+    RotorSense, Run, Speed, SpeedLaw, SpeedUnit, SpeedWindow, Turning, TwoPlaneRun, TwoPlanes, Unbalance,
+    UnbalanceUnit, UnbalanceVector, Undetermined, Vibration, VibrationScale, VibrationUnit, View, ViewError,
+    Viewpoint, Weight, WithoutPhaseError,
+};
+
+/// Compiles only for a type that may be sent to another thread and shared with it.
+const fn shared<T: Send + Sync + 'static>() {}
+
+macro_rules! all_shared {
+    ($($Type:ty),+ $(,)?) => { const _: () = { $(shared::<$Type>();)+ }; };
+}
+
+all_shared!(
+    Ambiguity,
+    Angle,
+    CappedPlace,
+    Caution,
+    Certificate,
+    Channel,
+    ChannelFit,
+    ChiSquared,
+    ClosedForm,
+    Combination,
+    Convention,
+    Correction,
+    CorrectionError,
+    CorrectionQuestion<'static>,
+    Covariance,
+    Design,
+    Detector,
+    EstimateError,
+    Estimator,
+    FirstWeight<'static>,
+    FirstWeightCaution,
+    FirstWeightError,
+    Force,
+    ForceUnit,
+    HoleCircle,
+    HoleNeighbours,
+    Influence,
+    InfluenceFit,
+    InfluenceMatrix,
+    Inseparable,
+    LeastMass,
+    LeastMassSplit,
+    Length,
+    LengthUnit,
+    Location,
+    Mass,
+    MassPrice,
+    MassStep,
+    MassUnit,
+    Material,
+    MotionQuantity,
+    NamedViewpoint,
+    NearestPlace,
+    NearestReachable,
+    Neighbours,
+    NumberedHoles,
+    Objective,
+    OnePlane,
+    OtherPlane<'static>,
+    Outcome,
+    Part,
+    PhaseSense,
+    Place,
+    PlaneUnbalance,
+    Polarity,
+    Precision,
+    Prior,
+    QuantityError,
+    Radius,
+    Reading,
+    ReadingError,
+    Regime,
+    RelocationError,
+    Replacement,
+    RotorAngle,
+    RotorSense,
+    Run,
+    Sensor,
+    SizeRule<'static>,
+    Solution,
+    Speed,
+    SpeedLaw,
+    SpeedUnit,
+    SpeedWindow,
+    StartingReason,
+    StaticCouple,
+    Trial,
+    Turning,
+    TwoPlaneRun,
+    TwoPlanes,
+    Unbalance,
+    UnbalanceMoment,
+    UnbalanceUnit,
+    UnbalanceVector,
+    Undetermined,
+    Vibration,
+    VibrationScale,
+    VibrationUnit,
+    View,
+    ViewError,
+    Viewpoint,
+    Weight,
+    WithoutPhaseError,
+);
+
+#[test]
+fn quantities_are_the_size_of_their_numbers() {
+    for size in [
+        size_of::<Angle>(),
+        size_of::<RotorAngle>(),
+        size_of::<Mass>(),
+        size_of::<Length>(),
+        size_of::<Radius>(),
+        size_of::<Speed>(),
+        size_of::<Unbalance>(),
+        size_of::<Force>(),
+    ] {
+        assert_eq!(size, 8);
+    }
+    for size in
+        [size_of::<Vibration>(), size_of::<UnbalanceVector>(), size_of::<Influence>(), size_of::<OnePlane>()]
+    {
+        assert_eq!(size, 16);
+    }
+    assert_eq!(size_of::<Weight>(), 24);
+    assert_eq!(size_of::<SpeedWindow>(), 24);
+    assert_eq!(size_of::<Place>(), 16);
+    assert_eq!(size_of::<PlaneUnbalance>(), 24);
+    assert_eq!(size_of::<TwoPlanes>(), 64);
+    assert_eq!(size_of::<TwoPlaneRun>(), 64);
+}
+
+#[test]
+fn units_and_senses_are_bytes() {
+    assert_eq!(size_of::<PhaseSense>(), 1);
+    assert_eq!(size_of::<RotorSense>(), 1);
+    assert_eq!(size_of::<Convention>(), 2);
+    assert_eq!(size_of::<VibrationUnit>(), 2);
+    // Three speeds, and the sensor, the unit, the sense and the law in one word.
+    assert_eq!(size_of::<Channel>(), 32);
+    assert_eq!(size_of::<Option<Channel>>(), 32);
+    assert_eq!(size_of::<Precision>(), 16);
+    assert_eq!(size_of::<Reading>(), 72);
+}
+
+#[test]
+fn errors_are_no_larger_than_what_they_report() {
+    assert!(size_of::<QuantityError>() <= 48);
+    assert!(size_of::<ReadingError>() <= 48);
+    assert!(size_of::<EstimateError>() <= 64);
+    assert!(size_of::<CorrectionError>() <= 56);
+    assert!(size_of::<FirstWeightError>() <= 48);
+    assert!(size_of::<RelocationError>() <= 48);
+    assert!(size_of::<WithoutPhaseError>() <= 24);
+}
