@@ -85,6 +85,8 @@ pub mod without_phase;
 #[cfg(feature = "json")]
 pub mod json;
 
+pub mod guide;
+
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 #[cfg(feature = "alloc")]
 pub use caution::Caution;
@@ -110,3 +112,8 @@ pub use unit::{
 pub use vector::{Influence, UnbalanceVector, Vibration, Weight};
 pub use vibration_unit::{Detector, MotionQuantity, VibrationScale, VibrationUnit};
 pub use view::{NamedViewpoint, Turning, View, Viewpoint};
+
+/// The README's example, run with the documentation tests.
+#[cfg(doctest)]
+#[doc = include_str!("../README.md")]
+struct Readme;

@@ -1,0 +1,13 @@
+//! The longer texts: conventions, symbols, sources, words of other books.
+
+#[doc = include_str!("conventions.md")]
+pub mod conventions {}
+
+#[doc = include_str!("symbols.md")]
+pub mod symbols {}
+
+#[doc = include_str!("sources.md")]
+pub mod sources {}
+
+#[doc = include_str!("words.md")]
+pub mod words {}
