@@ -33,6 +33,7 @@
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
 //! | move, split, combine weights | [`relocation`] |
+//! | choose holes and hardware | [`PlacementQuestion`], [`HoleRing`], [`Hardware`] |
 //! | choose a first weight | [`first_weight`] |
 //! | balance from amplitudes alone | [`without_phase`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
@@ -76,6 +77,9 @@ mod influence;
 #[cfg(feature = "alloc")]
 mod correction;
 
+#[cfg(feature = "alloc")]
+mod placement;
+
 pub mod relocation;
 
 pub mod first_weight;
@@ -96,7 +100,8 @@ pub use convention::Convention;
 #[cfg(feature = "alloc")]
 pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
 pub use error::{
-    CorrectionError, EstimateError, FirstWeightError, QuantityError, ReadingError, RelocationError, ViewError,
+    CorrectionError, EstimateError, FirstWeightError, PlacementError, QuantityError, ReadingError,
+    RelocationError, ViewError,
 };
 #[cfg(feature = "alloc")]
 pub use error::{Inseparable, Undetermined, WithoutPhaseError};
@@ -106,6 +111,11 @@ pub use influence::{
     ChannelFit, ChiSquared, Covariance, Design, Estimator, InfluenceFit, InfluenceMatrix, Prior, Run,
 };
 pub use location::Location;
+#[cfg(feature = "alloc")]
+pub use placement::{
+    Hardware, Hole, HoleChange, HoleRing, Placement, PlacementAnswer, PlacementCertificate, PlacementNorm,
+    PlacementProof, PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
+};
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
 };

@@ -32,6 +32,7 @@ mod moves;
 mod node;
 mod nonphase;
 mod optimum;
+mod placement;
 mod singular;
 mod textbook;
 mod units;
@@ -91,7 +92,9 @@ fn run_file(path: &str, tally: &mut Tally) -> Result<usize, Problem> {
     if let Some(instances) = root.find("instances") {
         let instances = instances.items()?;
         for instance in &instances {
-            tally.add(instance.get("name")?.text()?, &Verdict::Skip);
+            let verdict = placement::instance(instance)
+                .unwrap_or_else(|problem| Verdict::Fail(f64::INFINITY, problem.to_string()));
+            tally.add(instance.get("name")?.text()?, &verdict);
         }
         return Ok(instances.len());
     }

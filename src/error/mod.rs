@@ -13,12 +13,15 @@
 //! | 500.. | moves | [`RelocationError`] |
 //! | 600.. | first weights, and balancing without phase | [`FirstWeightError`], [`WithoutPhaseError`] |
 //! | 700.. | views and rings of holes | [`ViewError`] |
+//! | 800.. | placement | [`PlacementError`] |
+//! | 900.. | JSON | `JsonError` |
 //!
 //! A poor but valid answer is not an error: it comes with [`Caution`](crate::Caution)s.
 
 mod correction;
 mod estimate;
 mod first_weight;
+mod placement;
 mod quantity;
 mod reading;
 mod relocation;
@@ -31,6 +34,7 @@ pub use estimate::EstimateError;
 #[cfg(feature = "alloc")]
 pub use estimate::{Inseparable, Undetermined};
 pub use first_weight::FirstWeightError;
+pub use placement::PlacementError;
 pub use quantity::QuantityError;
 pub use reading::ReadingError;
 pub use relocation::RelocationError;

@@ -1,0 +1,400 @@
+//! The placement: what to put on and take off, what it leaves, and what is proven of it.
+
+use alloc::vec::Vec;
+
+use super::incumbent::{Aim, Candidate};
+use super::levels::{Search, State};
+use crate::influence::InfluenceMatrix;
+use crate::math;
+use crate::unit::{Mass, Unbalance};
+use crate::vector::{UnbalanceVector, Vibration};
+
+/// What leads from the search's numbers back to the caller's.
+#[derive(Debug, Clone)]
+pub(super) struct Describing {
+    /// Ring and hole of every site.
+    pub places: Vec<(usize, usize)>,
+    /// The caller's number of every item.
+    pub items: Vec<usize>,
+    pub wanted: Option<Vec<UnbalanceVector>>,
+    pub influence: Option<InfluenceMatrix>,
+    pub now: Vec<Vibration>,
+}
+
+/// What changes at one hole.
+///
+/// ```
+/// use counterpoise::HoleChange;
+/// let change = HoleChange { ring: 0, hole: 3, added: vec![(1, 2)], removed: vec![] };
+/// assert_eq!(change.added[0], (1, 2));
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct HoleChange {
+    /// The ring, counted from 0 as given.
+    pub ring: usize,
+    /// The hole in the ring, counted from 0.
+    pub hole: usize,
+    /// Pieces to put on: hardware, counted from 0 as given, and how many.
+    pub added: Vec<(usize, u32)>,
+    /// Pieces to take off: hardware and how many.
+    pub removed: Vec<(usize, u32)>,
+}
+
+/// Which pieces go where, and what that leaves.
+///
+/// ```
+/// # use counterpoise::Placement;
+/// # fn show(placement: &Placement) {
+/// for change in placement.changes() {
+///     println!("hole {}: put on {:?}, take off {:?}", change.hole, change.added, change.removed);
+/// }
+/// # }
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Placement {
+    changes: Vec<HoleChange>,
+    residual: f64,
+    pieces: u64,
+    net_mass: Mass,
+    placed: Vec<UnbalanceVector>,
+    left: Option<Vec<UnbalanceVector>>,
+    predicted: Option<Vec<Vibration>>,
+    /// The moment of every changed hole, with its plane.
+    moments: Vec<(usize, UnbalanceVector)>,
+}
+
+impl Placement {
+    fn of(search: &Search, describing: &Describing, candidate: &Candidate) -> Self {
+        let vector = |[re, im]: [f64; 2]| {
+            UnbalanceVector::computed(num_complex::Complex64 { re: re + 0.0, im: im + 0.0 })
+        };
+        let problem = search.problem();
+        let mut changes = Vec::new();
+        let (mut net, mut moments) = (0.0, Vec::new());
+        for &pick in &candidate.picks {
+            net += problem.mass(pick);
+            let plane = problem.plane_of(pick);
+            moments.extend(problem.moments(&[pick]).get(plane).map(|&moment| (plane, vector(moment))));
+            let Some(&(ring, hole)) = describing.places.get(pick.site as usize) else { continue };
+            let counts = problem.options(pick.site as usize).counts(pick.option as usize);
+            let mut change = HoleChange { ring, hole, added: Vec::new(), removed: Vec::new() };
+            for (&count, &item) in counts.iter().zip(&describing.items) {
+                if count > 0 {
+                    change.added.push((item, count.unsigned_abs()));
+                } else if count < 0 {
+                    change.removed.push((item, count.unsigned_abs()));
+                }
+            }
+            change.added.sort_unstable();
+            change.removed.sort_unstable();
+            changes.push(change);
+        }
+        let placed: Vec<UnbalanceVector> =
+            problem.moments(&candidate.picks).into_iter().map(vector).collect();
+        let left = describing
+            .wanted
+            .as_ref()
+            .map(|wanted| wanted.iter().zip(&placed).map(|(&w, &p)| w - p).collect());
+        let predicted = describing.influence.as_ref().and_then(|influence| {
+            let effect = influence.effect_of(&placed).ok()?;
+            Some(describing.now.iter().zip(effect).map(|(&now, effect)| now + effect).collect())
+        });
+        Self {
+            changes,
+            residual: candidate.residual,
+            pieces: candidate.pieces,
+            net_mass: Mass::canonical(net + 0.0),
+            placed,
+            left,
+            predicted,
+            moments,
+        }
+    }
+
+    /// What changes, hole by hole; holes that stay as they are are left out.
+    ///
+    /// ```
+    /// # use counterpoise::{HoleChange, Placement};
+    /// # fn show(placement: &Placement) -> &[HoleChange] {
+    /// placement.changes()
+    /// # }
+    /// ```
+    pub fn changes(&self) -> &[HoleChange] {
+        &self.changes
+    }
+
+    /// What is left, in g mm, or in the channels' unit where coefficients were given.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> f64 {
+    /// placement.residual()
+    /// # }
+    /// ```
+    pub const fn residual(&self) -> f64 {
+        self.residual
+    }
+
+    /// How many pieces are handled, put on or taken off.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> u64 {
+    /// placement.pieces()
+    /// # }
+    /// ```
+    pub const fn pieces(&self) -> u64 {
+        self.pieces
+    }
+
+    /// The net mass added.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> counterpoise::Mass {
+    /// placement.net_mass()
+    /// # }
+    /// ```
+    pub const fn net_mass(&self) -> Mass {
+        self.net_mass
+    }
+
+    /// The unbalance added in each plane.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> &[counterpoise::UnbalanceVector] {
+    /// placement.placed()
+    /// # }
+    /// ```
+    pub fn placed(&self) -> &[UnbalanceVector] {
+        &self.placed
+    }
+
+    /// The moment that works against what is placed: the sum over the changed holes of what lies on the heavy side, more
+    /// than a quarter turn from the unbalance placed in their plane, along that unbalance. Zero is best.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> counterpoise::Unbalance {
+    /// placement.heavy_side_moment()
+    /// # }
+    /// ```
+    pub fn heavy_side_moment(&self) -> Unbalance {
+        let against = |&(plane, moment): &(usize, UnbalanceVector)| {
+            let placed = self.placed.get(plane).copied().unwrap_or_default();
+            let size = placed.amount().gram_millimetres();
+            let along = placed.x_gram_millimetres() * moment.x_gram_millimetres()
+                + placed.y_gram_millimetres() * moment.y_gram_millimetres();
+            // −(u·m)/|u| where it is positive
+            if size > 0.0 { (0.0 - along / size).max(0.0) } else { 0.0 }
+        };
+        Unbalance::canonical(self.moments.iter().map(against).sum())
+    }
+
+    /// How far each plane's placed unbalance scatters: the root mean square length of its error when the moment of every
+    /// changed hole scatters on its own, by a share of its size (mass) and by an angle (place):
+    /// `s² = Σ |u_h|² (s_m² + s_β²)`, to first order.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> Vec<counterpoise::Unbalance> {
+    /// placement.scatter(0.005, 0.5)
+    /// # }
+    /// ```
+    pub fn scatter(&self, mass_share: f64, angle_degrees: f64) -> Vec<Unbalance> {
+        let radians = angle_degrees * (core::f64::consts::PI / 180.0);
+        let per_size = math::hypot(mass_share, radians);
+        let of_plane = |plane: usize| {
+            let inside = self.moments.iter().filter(|(of, _)| *of == plane);
+            let size = inside.map(|(_, moment)| moment.amount().gram_millimetres()).fold(0.0, math::hypot);
+            Unbalance::canonical(size * per_size)
+        };
+        (0..self.placed.len()).map(of_plane).collect()
+    }
+
+    /// What is still wanted in each plane; `None` where vibration was asked about.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> Option<&[counterpoise::UnbalanceVector]> {
+    /// placement.left()
+    /// # }
+    /// ```
+    pub fn left(&self) -> Option<&[UnbalanceVector]> {
+        self.left.as_deref()
+    }
+
+    /// The vibration that every channel should show next; `None` where no coefficients were given.
+    ///
+    /// ```
+    /// # fn show(placement: &counterpoise::Placement) -> Option<&[counterpoise::Vibration]> {
+    /// placement.predicted()
+    /// # }
+    /// ```
+    pub fn predicted(&self) -> Option<&[Vibration]> {
+        self.predicted.as_deref()
+    }
+}
+
+/// What is proven of an answer.
+///
+/// ```
+/// use counterpoise::PlacementProof;
+/// assert_ne!(PlacementProof::Best, PlacementProof::Stopped);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum PlacementProof {
+    /// No placement within the limits is better.
+    Best,
+    /// No placement within the limits leaves as little as eps; the nearest one found is given.
+    NoneWithin,
+    /// No placement in at most so many holes is better; more holes were not looked at to the end.
+    BestInHoles(usize),
+    /// The search was stopped before anything was proven but the lower bound.
+    Stopped,
+}
+
+/// How good an answer is known to be.
+///
+/// ```
+/// # use counterpoise::PlacementAnswer;
+/// # fn show(answer: &PlacementAnswer) {
+/// let certificate = answer.certificate();
+/// println!("{:?}; no placement leaves less than {}", certificate.proof(), certificate.lower_bound());
+/// # }
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PlacementCertificate {
+    proof: PlacementProof,
+    lower_bound: f64,
+    steps: u64,
+    out_of_memory: bool,
+}
+
+impl PlacementCertificate {
+    /// What is proven.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementCertificate, PlacementProof};
+    /// # fn show(certificate: &PlacementCertificate) -> PlacementProof {
+    /// certificate.proof()
+    /// # }
+    /// ```
+    pub const fn proof(&self) -> PlacementProof {
+        self.proof
+    }
+
+    /// Whether the search came to its end: nothing better is possible within the limits.
+    ///
+    /// ```
+    /// # fn show(certificate: &counterpoise::PlacementCertificate) -> bool {
+    /// certificate.is_proven()
+    /// # }
+    /// ```
+    pub const fn is_proven(&self) -> bool {
+        matches!(self.proof, PlacementProof::Best | PlacementProof::NoneWithin)
+    }
+
+    /// What the residual of no placement within the limits falls below.
+    ///
+    /// ```
+    /// # fn show(certificate: &counterpoise::PlacementCertificate) -> f64 {
+    /// certificate.lower_bound()
+    /// # }
+    /// ```
+    pub const fn lower_bound(&self) -> f64 {
+        self.lower_bound
+    }
+
+    /// How many steps were spent.
+    ///
+    /// ```
+    /// # fn show(certificate: &counterpoise::PlacementCertificate) -> u64 {
+    /// certificate.steps()
+    /// # }
+    /// ```
+    pub const fn steps(&self) -> u64 {
+        self.steps
+    }
+
+    /// Whether the search ended because the rest does not fit into the memory allowed.
+    ///
+    /// ```
+    /// # fn show(certificate: &counterpoise::PlacementCertificate) -> bool {
+    /// certificate.out_of_memory()
+    /// # }
+    /// ```
+    pub const fn out_of_memory(&self) -> bool {
+        self.out_of_memory
+    }
+}
+
+/// The best placement, its runners-up on other holes, and the certificate.
+///
+/// ```
+/// # use counterpoise::PlacementAnswer;
+/// # fn show(answer: &PlacementAnswer) {
+/// println!("{:?} leaves {}", answer.best().changes(), answer.best().residual());
+/// # }
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct PlacementAnswer {
+    best: Placement,
+    runners_up: Vec<Placement>,
+    certificate: PlacementCertificate,
+}
+
+impl PlacementAnswer {
+    pub(super) fn of(search: &Search, describing: &Describing) -> Self {
+        let ranked = search.incumbent().ranked();
+        let mut placements = ranked.iter().map(|candidate| Placement::of(search, describing, candidate));
+        let untouched = Candidate::of(search.problem(), &[]);
+        let best = placements.next().unwrap_or_else(|| Placement::of(search, describing, &untouched));
+        let eps = match search.incumbent().aim() {
+            Aim::Within { eps } => eps,
+            Aim::Least { .. } => f64::INFINITY,
+        };
+        let proof = match (search.state(), search.complete()) {
+            (State::Proven, _) if best.residual > eps => PlacementProof::NoneWithin,
+            (State::Proven, _) => PlacementProof::Best,
+            (_, Some(holes)) => PlacementProof::BestInHoles(holes.min(search.most_holes())),
+            _ => PlacementProof::Stopped,
+        };
+        let certificate = PlacementCertificate {
+            proof,
+            lower_bound: search.bound(),
+            steps: search.steps(),
+            out_of_memory: search.state() == State::OutOfMemory,
+        };
+        let runners_up = placements.collect();
+        Self { best, runners_up, certificate }
+    }
+
+    /// The best placement; with eps and none within it, the nearest found.
+    ///
+    /// ```
+    /// # fn show(answer: &counterpoise::PlacementAnswer) -> &counterpoise::Placement {
+    /// answer.best()
+    /// # }
+    /// ```
+    pub const fn best(&self) -> &Placement {
+        &self.best
+    }
+
+    /// The next best, each on other holes than those before it.
+    ///
+    /// ```
+    /// # fn show(answer: &counterpoise::PlacementAnswer) -> &[counterpoise::Placement] {
+    /// answer.runners_up()
+    /// # }
+    /// ```
+    pub fn runners_up(&self) -> &[Placement] {
+        &self.runners_up
+    }
+
+    /// What is proven of the answer.
+    ///
+    /// ```
+    /// # fn show(answer: &counterpoise::PlacementAnswer) -> bool {
+    /// answer.certificate().is_proven()
+    /// # }
+    /// ```
+    pub const fn certificate(&self) -> &PlacementCertificate {
+        &self.certificate
+    }
+}

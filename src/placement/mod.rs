@@ -1,0 +1,38 @@
+//! The placement: which pieces go into which holes, proven best.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | `hardware`, `ring` | the vocabulary: pieces; holes, their limits and what is in them |
+//! | `tolerance` | how near is near enough |
+//! | `question` | what is asked |
+//! | `answer` | the placement, its prediction and its certificate |
+//! | `problem` | the same as numbers, in an order of its own |
+//! | `options` | every change that a hole allows |
+//! | `incumbent` | the best found so far, and the rule among equals |
+//! | `reach` | how near any placement can come |
+//! | `closure` | the last holes are computed, not searched |
+//! | `join` | two halves that meet; two planes |
+//! | `tree` | hole by hole, cut by reach |
+//! | `levels` | the plan: from few holes to many |
+//!
+//! The kernel (`options` to `levels`) works on plain numbers and indexes by shapes that `problem` has checked.
+
+mod answer;
+mod closure;
+mod hardware;
+mod incumbent;
+mod join;
+mod levels;
+mod options;
+mod problem;
+mod question;
+mod reach;
+mod ring;
+mod tolerance;
+mod tree;
+
+pub use answer::{HoleChange, Placement, PlacementAnswer, PlacementCertificate, PlacementProof};
+pub use hardware::Hardware;
+pub use question::{PlacementNorm, PlacementQuestion, PlacementSearch};
+pub use ring::{Hole, HoleRing};
+pub use tolerance::{PlacementTolerance, ToleranceReason};

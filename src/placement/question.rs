@@ -1,0 +1,645 @@
+//! What is asked of a placement, and the search that answers.
+
+use alloc::string::String;
+use alloc::vec;
+use alloc::vec::Vec;
+use core::cmp::Ordering;
+
+use super::answer::{Describing, PlacementAnswer};
+use super::hardware::Hardware;
+use super::incumbent::Aim;
+use super::levels::{Search, State};
+use super::options::{Allowance, Item, MOST_STACKS, Options, Refusal};
+use super::problem::{Norm, Problem, Row, Site, Totals};
+use super::ring::{Hole, HoleRing};
+use crate::error::PlacementError;
+use crate::influence::InfluenceMatrix;
+use crate::math;
+use crate::unit::Mass;
+use crate::vector::{UnbalanceVector, Vibration};
+
+/// The most holes that are taken.
+const MOST_HOLES: usize = 20_000;
+/// The least memory that a search is given.
+const LEAST_MEMORY: usize = 1 << 20;
+
+/// How large a residual is.
+///
+/// ```
+/// use counterpoise::PlacementNorm;
+/// assert_ne!(PlacementNorm::Euclidean, PlacementNorm::Worst);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[non_exhaustive]
+pub enum PlacementNorm {
+    /// `√(Σ |r|²)` over the planes, or over the weighted channels.
+    Euclidean,
+    /// The worst plane, or the worst weighted channel.
+    Worst,
+    /// The largest component of all vectors.
+    WorstComponent,
+}
+
+#[derive(Debug, Clone)]
+enum Wanted {
+    Unbalance(Vec<UnbalanceVector>),
+    Vibration { influence: InfluenceMatrix, now: Vec<Vibration>, weights: Vec<f64> },
+}
+
+/// A question for a placement: rings of holes, hardware, what is wanted, and the limits.
+///
+/// Unless told otherwise it asks for the least residual. Among placements within the tie tolerance of the least (or, with
+/// [`within`](Self::within), among all that leave no more than eps) the first by this rule is the answer: fewest holes
+/// touched, fewest pieces handled, least net mass added, and then the list of changed holes and masses that comes first
+/// in dictionary order, holes by plane, angle with rotation and radius. The order in which holes and hardware are given
+/// does not matter.
+///
+/// ```
+/// use counterpoise::{
+///     Hardware, HoleCircle, HoleRing, Mass, PlacementQuestion, Radius, RotorAngle, RotorSense, UnbalanceVector,
+/// };
+/// let circle = HoleCircle::new(24, RotorAngle::MARK, RotorSense::AgainstRotation)?;
+/// let ring = HoleRing::even(circle, Radius::from_millimetres(127.0)?).each(|hole| hole.limit_pieces(3));
+/// let washers = [0.85, 1.63, 2.94].map(|grams| Hardware::new("washer", Mass::from_grams(grams).unwrap()));
+/// let wanted = UnbalanceVector::from_gram_millimetres(-310.0, 540.0)?;
+/// let answer = PlacementQuestion::new(&[ring], &washers, &[wanted])?.within(10.0)?.solve(1_000_000)?;
+/// let best = answer.best();
+/// assert!(best.residual() <= 10.0 && answer.certificate().is_proven());
+/// # Ok::<(), Box<dyn core::error::Error>>(())
+/// ```
+#[derive(Debug, Clone)]
+pub struct PlacementQuestion {
+    rings: Vec<HoleRing>,
+    hardware: Vec<Hardware>,
+    wanted: Wanted,
+    norm: PlacementNorm,
+    aim: Aim,
+    keep: usize,
+    memory: usize,
+    most_holes: Option<usize>,
+    most_in_plane: Vec<(usize, usize)>,
+    most_pieces: Option<u32>,
+    most_mass: Option<Mass>,
+}
+
+impl PlacementQuestion {
+    /// Residuals nearer to the least than this are as good, in the residual's unit. As the study of the problem took it;
+    /// common practice, no source.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::PlacementQuestion::TIE_TOLERANCE, 1e-6);
+    /// ```
+    pub const TIE_TOLERANCE: f64 = 1e-6;
+
+    /// The memory that lists of sums may take unless told otherwise: 200 MiB.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::PlacementQuestion::DEFAULT_MEMORY, 200 << 20);
+    /// ```
+    pub const DEFAULT_MEMORY: usize = 200 << 20;
+
+    fn ask(rings: &[HoleRing], hardware: &[Hardware], wanted: Wanted) -> Result<Self, PlacementError> {
+        let holes: usize = rings.iter().map(|ring| ring.holes.len()).sum();
+        if holes == 0 {
+            return Err(PlacementError::NoHoles);
+        }
+        if holes > MOST_HOLES {
+            return Err(PlacementError::TooManyHoles { holes, limit: MOST_HOLES });
+        }
+        if hardware.is_empty() {
+            return Err(PlacementError::NoHardware);
+        }
+        for (item, piece) in hardware.iter().enumerate() {
+            if piece.mass().grams() == 0.0 {
+                return Err(PlacementError::NoMass { item });
+            }
+            let millimetres = piece.thickness().millimetres();
+            if millimetres < 0.0 {
+                return Err(PlacementError::NegativeThickness { item, millimetres });
+            }
+        }
+        let planes = match &wanted {
+            Wanted::Unbalance(wanted) => wanted.len(),
+            Wanted::Vibration { influence, .. } => influence.planes(),
+        };
+        for (ring, holes) in rings.iter().enumerate() {
+            if holes.plane >= planes {
+                return Err(PlacementError::PlaneOutOfRange { ring, plane: holes.plane, planes });
+            }
+            for (hole, stated) in holes.holes.iter().enumerate() {
+                check_hole(ring, hole, stated, hardware.len())?;
+            }
+        }
+        Ok(Self {
+            rings: rings.to_vec(),
+            hardware: hardware.to_vec(),
+            wanted,
+            norm: PlacementNorm::Euclidean,
+            aim: Aim::Least { tie: Self::TIE_TOLERANCE },
+            keep: 1,
+            memory: Self::DEFAULT_MEMORY,
+            most_holes: None,
+            most_in_plane: Vec::new(),
+            most_pieces: None,
+            most_mass: None,
+        })
+    }
+
+    /// The unbalance that is to be added to what is mounted now, one vector per plane. Residuals are in g mm.
+    ///
+    /// # Errors
+    /// [`PlacementError`] for no holes, no hardware, a ring in a plane without a wanted vector, pieces without mass, limits
+    /// that cannot be, and vectors that are not finite.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementQuestion;
+    /// assert_eq!(PlacementQuestion::new(&[], &[], &[]).unwrap_err().code(), 801);
+    /// ```
+    pub fn new(
+        rings: &[HoleRing],
+        hardware: &[Hardware],
+        wanted: &[UnbalanceVector],
+    ) -> Result<Self, PlacementError> {
+        if let Some(at) = wanted.iter().position(|wanted| !wanted.is_finite()) {
+            return Err(PlacementError::NotFinite { what: "wanted unbalance of plane", at });
+        }
+        Self::ask(rings, hardware, Wanted::Unbalance(wanted.to_vec()))
+    }
+
+    /// The vibration now, one per channel, that is to become small through the influence coefficients; residuals are
+    /// `√g |v + H w|`, with the channel weights g (all 1 when empty).
+    ///
+    /// # Errors
+    /// As [`new`](Self::new); and [`PlacementError::Count`] and [`PlacementError::BadNumber`] for vibrations and weights that
+    /// do not fit the channels.
+    ///
+    /// ```
+    /// # use counterpoise::*;
+    /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
+    /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
+    /// # let circle = HoleCircle::new(8, RotorAngle::MARK, RotorSense::WithRotation)?;
+    /// # let ring = HoleRing::even(circle, Radius::from_millimetres(100.0)?).each(|hole| hole.limit_pieces(1));
+    /// # let nut = Hardware::new("nut", Mass::from_grams(2.0)?);
+    /// let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
+    /// let now = [Vibration::from_components(0.4, 0.0)?, Vibration::from_components(0.2, 0.0)?];
+    /// let question = PlacementQuestion::through(&[ring], &[nut], &influence, &now, &[])?;
+    /// let answer = question.solve(1_000_000)?;
+    /// // One nut opposite the mark takes all of it off.
+    /// assert_eq!(answer.best().changes()[0].hole, 4);
+    /// assert!(answer.best().residual() < 1e-12);
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub fn through(
+        rings: &[HoleRing],
+        hardware: &[Hardware],
+        influence: &InfluenceMatrix,
+        now: &[Vibration],
+        channel_weights: &[f64],
+    ) -> Result<Self, PlacementError> {
+        let channels = influence.channels().len();
+        if now.len() != channels {
+            let what = "vibrations, one per channel";
+            return Err(PlacementError::Count { what, expected: channels, got: now.len() });
+        }
+        if let Some(at) = now.iter().position(|now| !now.is_finite()) {
+            return Err(PlacementError::NotFinite { what: "vibration of channel", at });
+        }
+        let weights = if channel_weights.is_empty() { vec![1.0; channels] } else { channel_weights.to_vec() };
+        if weights.len() != channels {
+            let what = "channel weights, one per channel";
+            return Err(PlacementError::Count { what, expected: channels, got: weights.len() });
+        }
+        if let Some(&value) = weights.iter().find(|weight| !(0.0..=1e100).contains(*weight)) {
+            return Err(PlacementError::BadNumber { what: "a channel weight", value });
+        }
+        let wanted = Wanted::Vibration { influence: influence.clone(), now: now.to_vec(), weights };
+        Self::ask(rings, hardware, wanted)
+    }
+
+    /// How large a residual is; Euclidean unless told otherwise.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementNorm, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion|
+    /// question.norm(PlacementNorm::Worst)
+    /// # ;
+    /// ```
+    #[must_use]
+    pub fn norm(self, norm: PlacementNorm) -> Self {
+        Self { norm, ..self }
+    }
+
+    /// Asks for the fewest holes, pieces and mass that leave no more than eps, in the residual's unit.
+    ///
+    /// # Errors
+    /// [`PlacementError::BadNumber`] where eps is negative or not finite.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementError, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion|
+    /// question.within(8.0)
+    /// # ;
+    /// ```
+    pub fn within(self, eps: f64) -> Result<Self, PlacementError> {
+        not_negative("eps", eps)?;
+        Ok(Self { aim: Aim::Within { eps }, ..self })
+    }
+
+    /// So many answers, no two of them on the same holes.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementQuestion;
+    /// # let ask = |question: PlacementQuestion|
+    /// question.best_of_different_holes(3)
+    /// # ;
+    /// ```
+    #[must_use]
+    pub fn best_of_different_holes(self, answers: usize) -> Self {
+        Self { keep: answers.clamp(1, 1000), ..self }
+    }
+
+    /// At most so many holes are touched, over all planes.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementQuestion;
+    /// # let ask = |question: PlacementQuestion|
+    /// question.limit_holes(3)
+    /// # ;
+    /// ```
+    #[must_use]
+    pub fn limit_holes(self, most: usize) -> Self {
+        Self { most_holes: Some(most), ..self }
+    }
+
+    /// At most so many holes are touched in one plane.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementQuestion;
+    /// # let ask = |question: PlacementQuestion|
+    /// question.limit_holes_in_plane(0, 2)
+    /// # ;
+    /// ```
+    #[must_use]
+    pub fn limit_holes_in_plane(mut self, plane: usize, most: usize) -> Self {
+        self.most_in_plane.push((plane, most));
+        self
+    }
+
+    /// At most so many pieces are handled, put on or taken off.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementQuestion;
+    /// # let ask = |question: PlacementQuestion|
+    /// question.limit_pieces(4)
+    /// # ;
+    /// ```
+    #[must_use]
+    pub fn limit_pieces(self, most: u32) -> Self {
+        Self { most_pieces: Some(most), ..self }
+    }
+
+    /// At most so much net mass is added, over all planes.
+    ///
+    /// # Errors
+    /// [`PlacementError::BadNumber`] where it is negative.
+    ///
+    /// ```
+    /// # use counterpoise::{Mass, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion|
+    /// question.limit_net_mass(Mass::from_grams(40.0).unwrap())
+    /// # ;
+    /// ```
+    pub fn limit_net_mass(self, most: Mass) -> Result<Self, PlacementError> {
+        not_negative("the limit of net mass in g", most.grams())?;
+        Ok(Self { most_mass: Some(most), ..self })
+    }
+
+    /// How much memory the lists of sums may take, in bytes; [`DEFAULT_MEMORY`](Self::DEFAULT_MEMORY) unless told
+    /// otherwise. Beside them stand the options of the holes, at most 2¹⁸ stacks per kind of hole.
+    ///
+    /// # Errors
+    /// [`PlacementError::MemoryLimit`] below 1 MiB.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementQuestion;
+    /// # let ask = |question: PlacementQuestion|
+    /// question.limit_memory(32 << 20)
+    /// # ;
+    /// ```
+    pub fn limit_memory(self, bytes: usize) -> Result<Self, PlacementError> {
+        if bytes < LEAST_MEMORY {
+            return Err(PlacementError::MemoryLimit { bytes, least: LEAST_MEMORY });
+        }
+        Ok(Self { memory: bytes, ..self })
+    }
+
+    /// The search, not yet begun.
+    ///
+    /// # Errors
+    /// [`PlacementError`] where nothing limits a stack, a hole allows too many different stacks, or numbers overflow.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementError, PlacementQuestion};
+    /// # fn ask(question: PlacementQuestion) -> Result<(), PlacementError> {
+    /// let mut search = question.search()?;
+    /// while !search.advance(10_000) {
+    ///     // Show progress, or stop here: what is best so far is kept.
+    /// }
+    /// let answer = search.answer();
+    /// # Ok(()) }
+    /// ```
+    pub fn search(&self) -> Result<PlacementSearch, PlacementError> {
+        let (problem, describing) = self.canonical(self.most_pieces)?;
+        Ok(PlacementSearch { search: Search::new(problem, self.aim, self.keep, self.memory), describing })
+    }
+
+    /// The answer after at most about so many steps.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search).
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementAnswer, PlacementError, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion| -> Result<PlacementAnswer, PlacementError> {
+    /// question.solve(1_000_000)
+    /// # };
+    /// ```
+    pub fn solve(&self, steps: u64) -> Result<PlacementAnswer, PlacementError> {
+        let mut search = self.search()?;
+        search.advance(steps);
+        Ok(search.answer())
+    }
+
+    /// The front of residual against pieces: the least residual with at most 0, 1, 2, … pieces handled, each with about so
+    /// many steps.
+    ///
+    /// # Errors
+    /// As [`search`](Self::search).
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementAnswer, PlacementError, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion| -> Result<Vec<PlacementAnswer>, PlacementError> {
+    /// question.front(6, 10_000_000)
+    /// # };
+    /// ```
+    pub fn front(&self, most_pieces: u32, steps: u64) -> Result<Vec<PlacementAnswer>, PlacementError> {
+        let mut answers = Vec::new();
+        for pieces in 0..=most_pieces.min(self.most_pieces.unwrap_or(u32::MAX)) {
+            let (problem, describing) = self.canonical(Some(pieces))?;
+            let aim = Aim::Least { tie: Self::TIE_TOLERANCE };
+            let mut search =
+                PlacementSearch { search: Search::new(problem, aim, self.keep, self.memory), describing };
+            search.advance(steps);
+            answers.push(search.answer());
+        }
+        Ok(answers)
+    }
+
+    /// The question as numbers, in an order of its own.
+    fn canonical(&self, most_pieces: Option<u32>) -> Result<(Problem, Describing), PlacementError> {
+        let item_order = sorted_hardware(&self.hardware);
+        let items: Vec<Item> = item_order
+            .iter()
+            .filter_map(|&at| self.hardware.get(at))
+            .map(|piece| Item {
+                mass: piece.mass().grams(),
+                thickness: piece.thickness().millimetres(),
+                stock: piece.stock(),
+            })
+            .collect();
+        let mut holes: Vec<(usize, usize, usize, &Hole, Allowance)> = Vec::new();
+        for (ring, stated) in self.rings.iter().enumerate() {
+            for (at, hole) in stated.holes.iter().enumerate() {
+                if !hole.blocked {
+                    holes.push((stated.plane, ring, at, hole, allowance(hole, &item_order)));
+                }
+            }
+        }
+        holes.sort_by(|one, other| hole_order((one.0, one.3, &one.4), (other.0, other.3, &other.4)));
+
+        // An item is scarce where the holes together could take more of it than there is.
+        let scarce: Vec<usize> =
+            (0..items.len()).filter(|&item| items.get(item).is_some_and(|i| i.stock.is_some())).collect();
+        let mut kinds: Vec<Options> = Vec::new();
+        let mut seen: Vec<Allowance> = Vec::new();
+        let (mut sites, mut places) = (Vec::new(), Vec::new());
+        for (plane, ring, at, hole, allowed) in holes {
+            let kind = if let Some(kind) = seen.iter().position(|one| *one == allowed) {
+                kind
+            } else {
+                let options = Options::listed(&items, &scarce, &allowed, most_pieces);
+                let options = options.map_err(|refusal| match refusal {
+                    Refusal::Unlimited => PlacementError::NoLimit { ring, hole: at },
+                    Refusal::TooMany => PlacementError::TooManyStacks { ring, hole: at, limit: MOST_STACKS },
+                })?;
+                kinds.push(options);
+                seen.push(allowed);
+                kinds.len() - 1
+            };
+            if kinds.get(kind).is_some_and(|options| options.len() > 0) {
+                let (sine, cosine) = hole.angle.with_rotation().sin_cos();
+                let radius = hole.radius.millimetres();
+                sites.push(Site { plane, arm: [radius * cosine, radius * sine], kind });
+                places.push((ring, at));
+            }
+        }
+        let (rows, planes) = self.rows();
+        let stock = scarce.iter().filter_map(|&item| items.get(item)?.stock).collect();
+        let mut holes_in_plane = vec![usize::MAX; planes];
+        for &(plane, most) in &self.most_in_plane {
+            let Some(limit) = holes_in_plane.get_mut(plane) else {
+                return Err(PlacementError::PlaneOutOfRange { ring: 0, plane, planes });
+            };
+            *limit = most.min(*limit);
+        }
+        let totals = Totals {
+            holes: self.most_holes.unwrap_or(usize::MAX),
+            holes_in_plane,
+            pieces: most_pieces,
+            net_mass: self.most_mass.map(Mass::grams),
+            stock,
+        };
+        let norm = match self.norm {
+            PlacementNorm::Euclidean => Norm::Euclidean,
+            PlacementNorm::Worst => Norm::WorstRow,
+            PlacementNorm::WorstComponent => Norm::WorstComponent,
+        };
+        let heaviest = kinds.iter().flat_map(|kind| &kind.mass).map(|mass| mass.abs()).fold(0.0, f64::max);
+        let mut problem = Problem { sites, kinds, planes, rows, norm, totals, mass_unit: 1.0, rounding: 0.0 };
+        if heaviest > 0.0 {
+            problem.mass_unit = heaviest * 1e-11;
+        }
+        problem.rounding = rounding_of(&problem);
+        if !problem.rounding.is_finite() || problem.rounding > 1e90 {
+            return Err(PlacementError::NotRepresentable);
+        }
+        let wanted = match &self.wanted {
+            Wanted::Unbalance(wanted) => Some(wanted.clone()),
+            Wanted::Vibration { .. } => None,
+        };
+        let (influence, now) = match &self.wanted {
+            Wanted::Unbalance(_) => (None, Vec::new()),
+            Wanted::Vibration { influence, now, .. } => (Some(influence.clone()), now.clone()),
+        };
+        Ok((problem, Describing { places, items: item_order, wanted, influence, now }))
+    }
+
+    fn rows(&self) -> (Vec<Row>, usize) {
+        let pair = |z: num_complex::Complex64, factor: f64| [z.re * factor, z.im * factor];
+        match &self.wanted {
+            Wanted::Unbalance(wanted) => {
+                let row = |(at, wanted): (usize, &UnbalanceVector)| Row {
+                    wanted: pair(wanted.complex(), 1.0),
+                    gain: (0..self.planes()).map(|plane| [f64::from(u8::from(plane == at)), 0.0]).collect(),
+                };
+                (wanted.iter().enumerate().map(row).collect(), wanted.len())
+            }
+            Wanted::Vibration { influence, now, weights } => {
+                let rows = now.iter().zip(weights).enumerate().map(|(channel, (now, &weight))| {
+                    let root = math::sqrt(weight);
+                    let gain = influence.row(channel).unwrap_or(&[]).iter();
+                    Row {
+                        wanted: pair(now.complex(), root),
+                        gain: gain.map(|influence| pair(influence.complex(), 0.0 - root)).collect(),
+                    }
+                });
+                (rows.collect(), influence.planes())
+            }
+        }
+    }
+
+    fn planes(&self) -> usize {
+        match &self.wanted {
+            Wanted::Unbalance(wanted) => wanted.len(),
+            Wanted::Vibration { influence, .. } => influence.planes(),
+        }
+    }
+}
+
+/// What sums and products of these sizes may be rounded by.
+fn rounding_of(problem: &Problem) -> f64 {
+    let size = |pair: [f64; 2]| math::hypot(pair[0], pair[1]);
+    let mut largest = 0.0;
+    for row in &problem.rows {
+        let mut sum = size(row.wanted);
+        for (number, site) in problem.sites.iter().enumerate() {
+            let masses = &problem.options(number).mass;
+            let most =
+                masses.first().into_iter().chain(masses.last()).map(|mass| mass.abs()).fold(0.0, f64::max);
+            sum += row.gain.get(site.plane).copied().map_or(0.0, size) * size(site.arm) * most;
+        }
+        largest += sum;
+    }
+    largest * 1e-14
+}
+
+fn not_negative(what: &'static str, value: f64) -> Result<(), PlacementError> {
+    if value >= 0.0 && value.is_finite() { Ok(()) } else { Err(PlacementError::BadNumber { what, value }) }
+}
+
+fn check_hole(ring: usize, hole: usize, stated: &Hole, items: usize) -> Result<(), PlacementError> {
+    let negative = |what, value: f64| {
+        if value < 0.0 { Err(PlacementError::BadLimit { what, ring, hole, value }) } else { Ok(()) }
+    };
+    negative("mass in g", stated.most_mass.map_or(0.0, Mass::grams))?;
+    negative("height in mm", stated.most_height.map_or(0.0, crate::unit::Length::millimetres))?;
+    if !stated.mounted.is_empty() && stated.mounted.len() != items {
+        return Err(PlacementError::Mounted { ring, hole, expected: items, got: stated.mounted.len() });
+    }
+    Ok(())
+}
+
+fn allowance(hole: &Hole, item_order: &[usize]) -> Allowance {
+    Allowance {
+        most_mass: hole.most_mass.map(Mass::grams),
+        most_pieces: hole.most_pieces,
+        most_height: hole.most_height.map(crate::unit::Length::millimetres),
+        least_pieces: hole.least_pieces,
+        mounted: item_order.iter().map(|&item| hole.mounted.get(item).copied().unwrap_or(0)).collect(),
+        removable: hole.removable,
+        blocked: hole.blocked,
+        symmetric: hole.symmetric,
+    }
+}
+
+/// Hardware by mass, thickness, stock and name.
+fn sorted_hardware(hardware: &[Hardware]) -> Vec<usize> {
+    let key = |at: &usize| {
+        let piece = hardware.get(*at);
+        let numbers = piece.map_or((0.0, 0.0), |p| (p.mass().grams(), p.thickness().millimetres()));
+        (numbers, piece.and_then(Hardware::stock), piece.map_or_else(String::new, |p| String::from(p.name())))
+    };
+    let mut order: Vec<usize> = (0..hardware.len()).collect();
+    order.sort_by(|one, other| key(one).partial_cmp(&key(other)).unwrap_or(Ordering::Equal));
+    order
+}
+
+/// Holes by plane, angle and radius, and then by what they allow.
+fn hole_order(one: (usize, &Hole, &Allowance), other: (usize, &Hole, &Allowance)) -> Ordering {
+    let key = |(plane, hole, allowed): (usize, &Hole, &Allowance)| {
+        (
+            plane,
+            hole.angle.with_rotation().degrees(),
+            hole.radius.millimetres(),
+            (allowed.most_mass, allowed.most_pieces, allowed.most_height, allowed.least_pieces),
+            (allowed.mounted.clone(), allowed.removable, allowed.symmetric),
+        )
+    };
+    key(one).partial_cmp(&key(other)).unwrap_or(Ordering::Equal)
+}
+
+/// A search that can be carried on in portions; the same answer comes out however it is portioned.
+///
+/// ```
+/// # use counterpoise::{PlacementError, PlacementQuestion};
+/// # fn ask(question: PlacementQuestion) -> Result<(), PlacementError> {
+/// let mut search = question.search()?;
+/// while !search.advance(10_000) && search.steps() < 1_000_000 {}
+/// let answer = search.answer();
+/// # Ok(()) }
+/// ```
+#[derive(Debug)]
+pub struct PlacementSearch {
+    search: Search,
+    describing: Describing,
+}
+
+impl PlacementSearch {
+    /// Works for about so many steps more; true when the search has ended.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementSearch;
+    /// # fn carry_on(search: &mut PlacementSearch) {
+    /// let ended = search.advance(10_000);
+    /// # }
+    /// ```
+    pub fn advance(&mut self, steps: u64) -> bool {
+        self.search.advance(steps) != State::Running
+    }
+
+    /// Steps spent so far.
+    ///
+    /// ```
+    /// # use counterpoise::PlacementSearch;
+    /// # fn carry_on(search: &PlacementSearch) -> u64 {
+    /// search.steps()
+    /// # }
+    /// ```
+    pub const fn steps(&self) -> u64 {
+        self.search.steps()
+    }
+
+    /// The best so far, with what is proven of it.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementAnswer, PlacementSearch};
+    /// # fn stop(search: &PlacementSearch) -> PlacementAnswer {
+    /// search.answer()
+    /// # }
+    /// ```
+    pub fn answer(&self) -> PlacementAnswer {
+        PlacementAnswer::of(&self.search, &self.describing)
+    }
+}

@@ -1,0 +1,242 @@
+//! Rings of holes: where pieces can go, what each hole takes, and what is in it now.
+
+use alloc::vec::Vec;
+
+use crate::angle::RotorAngle;
+use crate::hole_circle::HoleCircle;
+use crate::unit::{Length, Mass, Radius};
+
+/// One hole: its place, its limits, and what is mounted in it now.
+///
+/// Limits are on the finished stack, with what stays of what is mounted. Something must end a stack: a limit here, or the
+/// stock of every piece.
+///
+/// ```
+/// use counterpoise::{Hole, Mass, Radius, RotorAngle};
+/// let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK)
+///     .limit_pieces(3)
+///     .limit_mass(Mass::from_grams(15.0)?)
+///     .mounted(&[1, 0, 0]);
+/// # Ok::<(), counterpoise::QuantityError>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct Hole {
+    pub(super) radius: Radius,
+    pub(super) angle: RotorAngle,
+    pub(super) most_mass: Option<Mass>,
+    pub(super) most_pieces: Option<u32>,
+    pub(super) most_height: Option<Length>,
+    pub(super) least_pieces: u32,
+    pub(super) blocked: bool,
+    pub(super) mounted: Vec<u32>,
+    pub(super) removable: bool,
+    pub(super) symmetric: bool,
+}
+
+macro_rules! hole_setter {
+    ($(#[$doc:meta])* $name:ident($($argument:ident: $Type:ty)?) $field:ident = $value:expr) => {
+        $(#[$doc])*
+        ///
+        /// ```
+        /// use counterpoise::{Hole, Length, Mass, Radius, RotorAngle};
+        /// let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+        #[doc = hole_setter!(@example $name)]
+        /// # Ok::<(), counterpoise::QuantityError>(())
+        /// ```
+        #[must_use]
+        pub fn $name(self $(, $argument: $Type)?) -> Self {
+            Self { $field: $value, ..self }
+        }
+    };
+    (@example limit_mass) => { "let hole = hole.limit_mass(Mass::from_grams(15.0)?);" };
+    (@example limit_pieces) => { "let hole = hole.limit_pieces(3);" };
+    (@example limit_height) => { "let hole = hole.limit_height(Length::from_millimetres(8.0)?);" };
+    (@example keep_pieces) => { "let hole = hole.limit_pieces(1).keep_pieces(1);" };
+    (@example block) => { "let hole = hole.block();" };
+    (@example mounted) => { "let hole = hole.mounted(&[0, 2]);" };
+    (@example fixed) => { "let hole = hole.mounted(&[0, 2]).fixed();" };
+    (@example symmetric) => { "let hole = hole.limit_pieces(4).symmetric();" };
+}
+
+impl Hole {
+    /// A hole at a radius and a place, empty and without limits.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, Radius, RotorAngle};
+    /// let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+    /// assert_eq!(hole.radius().millimetres(), 120.0);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub const fn new(radius: Radius, angle: RotorAngle) -> Self {
+        Self {
+            radius,
+            angle,
+            most_mass: None,
+            most_pieces: None,
+            most_height: None,
+            least_pieces: 0,
+            blocked: false,
+            mounted: Vec::new(),
+            removable: true,
+            symmetric: false,
+        }
+    }
+
+    /// The radius.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, Radius, RotorAngle};
+    /// # let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+    /// assert_eq!(hole.radius().millimetres(), 120.0);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub const fn radius(&self) -> Radius {
+        self.radius
+    }
+
+    /// The place on the rotor.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, Radius, RotorAngle};
+    /// # let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+    /// assert_eq!(hole.angle(), RotorAngle::MARK);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub const fn angle(&self) -> RotorAngle {
+        self.angle
+    }
+
+    hole_setter! {
+        /// The most mass of the finished stack; of material taken off, its size counts.
+        limit_mass(most: Mass) most_mass = Some(most)
+    }
+    hole_setter! {
+        /// The most pieces of the finished stack.
+        limit_pieces(most: u32) most_pieces = Some(most)
+    }
+    hole_setter! {
+        /// The greatest height of the finished stack, such as a bolt's grip length.
+        limit_height(most: Length) most_height = Some(most)
+    }
+    hole_setter! {
+        /// The fewest pieces of the finished stack, where the hole is touched at all: with a limit of one piece, screws are
+        /// exchanged and never left out.
+        keep_pieces(least: u32) least_pieces = least
+    }
+    hole_setter! {
+        /// The hole stays as it is.
+        block() blocked = true
+    }
+    hole_setter! {
+        /// The pieces that are in the hole now, one count per kind of hardware. What is wanted is to be added to them.
+        mounted(counts: &[u32]) mounted = counts.to_vec()
+    }
+    hole_setter! {
+        /// What is mounted may not come off.
+        fixed() removable = false
+    }
+    hole_setter! {
+        /// The finished stack holds an even number of every kind: the same on both faces of the disc.
+        symmetric() symmetric = true
+    }
+}
+
+/// Holes in one correction plane.
+///
+/// ```
+/// use counterpoise::{HoleCircle, HoleRing, Radius, RotorAngle, RotorSense};
+/// let circle = HoleCircle::new(24, RotorAngle::MARK, RotorSense::AgainstRotation)?;
+/// let ring = HoleRing::even(circle, Radius::from_millimetres(127.0)?).each(|hole| hole.limit_pieces(3));
+/// assert_eq!(ring.holes().len(), 24);
+/// # Ok::<(), Box<dyn core::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct HoleRing {
+    pub(super) plane: usize,
+    pub(super) holes: Vec<Hole>,
+}
+
+impl HoleRing {
+    /// Evenly spaced holes at one radius, in plane 0.
+    ///
+    /// ```
+    /// # use counterpoise::{HoleCircle, HoleRing, Radius, RotorAngle, RotorSense};
+    /// let circle = HoleCircle::new(6, RotorAngle::MARK, RotorSense::WithRotation)?;
+    /// let ring = HoleRing::even(circle, Radius::from_millimetres(127.0)?);
+    /// assert_eq!(ring.holes()[1].angle().with_rotation().degrees(), 60.0);
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub fn even(circle: HoleCircle, radius: Radius) -> Self {
+        Self { plane: 0, holes: circle.places().map(|place| Hole::new(radius, place)).collect() }
+    }
+
+    /// Holes one by one, in plane 0.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, HoleRing, Radius, RotorAngle};
+    /// let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+    /// assert_eq!(HoleRing::listed(vec![hole]).holes().len(), 1);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub const fn listed(holes: Vec<Hole>) -> Self {
+        Self { plane: 0, holes }
+    }
+
+    /// The same ring in another plane.
+    ///
+    /// ```
+    /// # use counterpoise::HoleRing;
+    /// assert_eq!(HoleRing::listed(vec![]).in_plane(1).plane(), 1);
+    /// ```
+    #[must_use]
+    pub fn in_plane(self, plane: usize) -> Self {
+        Self { plane, ..self }
+    }
+
+    /// The same ring with something said about every hole.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, HoleRing, Radius, RotorAngle};
+    /// let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+    /// let ring = HoleRing::listed(vec![hole]).each(|hole| hole.limit_pieces(2));
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    #[must_use]
+    pub fn each(self, change: impl FnMut(Hole) -> Hole) -> Self {
+        Self { plane: self.plane, holes: self.holes.into_iter().map(change).collect() }
+    }
+
+    /// The same ring with something said about one hole, by its index; nothing where there is no such hole.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, HoleRing, Radius, RotorAngle};
+    /// let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+    /// let ring = HoleRing::listed(vec![hole]).at(0, |hole| hole.block());
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    #[must_use]
+    pub fn at(mut self, index: usize, change: impl FnOnce(Hole) -> Hole) -> Self {
+        if let Some(hole) = self.holes.get_mut(index) {
+            *hole = change(hole.clone());
+        }
+        self
+    }
+
+    /// The plane, counted from 0.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::HoleRing::listed(vec![]).plane(), 0);
+    /// ```
+    pub const fn plane(&self) -> usize {
+        self.plane
+    }
+
+    /// The holes.
+    ///
+    /// ```
+    /// assert!(counterpoise::HoleRing::listed(vec![]).holes().is_empty());
+    /// ```
+    pub fn holes(&self) -> &[Hole] {
+        &self.holes
+    }
+}
