@@ -1,6 +1,7 @@
-//! Every public item says what it is, and shows it in an example that runs with the documentation tests.
+//! Every public item says what it is, and shows it in an example that runs with the documentation tests; and the list of
+//! public items is the committed one, `tests/public_api.txt`, so that it changes only on purpose (`BLESS=1` rewrites it).
 
-#![allow(clippy::unwrap_used)] // a source that cannot be read fails the test
+#![allow(clippy::unwrap_used, clippy::format_push_string)] // a source that cannot be read fails the test
 
 use std::fs;
 use std::path::{Path, PathBuf};
@@ -67,4 +68,58 @@ fn every_public_item_has_an_example() {
     }
     assert!(items > 200, "only {items} public items were found: is the search still right?");
     assert!(bare.is_empty(), "without an example:\n{}", bare.join("\n"));
+}
+
+/// The declaration that starts on a line, up to its body: brackets are closed and white space is folded.
+fn declaration(lines: &[&str]) -> String {
+    let mut text = String::new();
+    for line in lines {
+        text.push_str(line.trim());
+        text.push(' ');
+        if line.contains('{') || line.trim_end().ends_with(';') {
+            break;
+        }
+    }
+    text.split(" {")
+        .next()
+        .unwrap_or(&text)
+        .trim()
+        .trim_end_matches(';')
+        .replace("( ", "(")
+        .replace(", )", ")")
+}
+
+#[test]
+fn the_public_items_are_the_committed_ones() {
+    let root = Path::new(env!("CARGO_MANIFEST_DIR"));
+    let mut files = Vec::new();
+    sources(&root.join("src"), &mut files);
+    files.sort();
+    let mut found = String::new();
+    for file in files {
+        let name = file.strip_prefix(root.join("src")).unwrap().to_str().unwrap().to_owned();
+        if PRIVATE.iter().any(|private| format!("src/{name}").starts_with(private)) {
+            continue;
+        }
+        let text = fs::read_to_string(&file).unwrap();
+        let lines: Vec<&str> = text.lines().collect();
+        for (number, line) in lines.iter().enumerate() {
+            if declares(line) || line.starts_with("pub use ") || line.starts_with("impl ") {
+                found.push_str(&format!("{name}: {}\n", declaration(&lines[number..])));
+            }
+        }
+    }
+    let committed = root.join("tests/public_api.txt");
+    if std::env::var_os("BLESS").is_some() {
+        fs::write(&committed, &found).unwrap();
+    }
+    let wanted = fs::read_to_string(&committed).unwrap();
+    let new: Vec<&str> = found.lines().filter(|line| !wanted.lines().any(|other| other == *line)).collect();
+    let gone: Vec<&str> = wanted.lines().filter(|line| !found.lines().any(|other| other == *line)).collect();
+    assert!(
+        new.is_empty() && gone.is_empty(),
+        "the public items changed; with BLESS=1 the list is rewritten\nnew:\n{}\ngone:\n{}",
+        new.join("\n"),
+        gone.join("\n")
+    );
 }
