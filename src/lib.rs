@@ -59,6 +59,8 @@ mod vector;
 mod convention;
 mod vibration_unit;
 
+mod speed_window;
+
 mod channel;
 
 mod hole_circle;
@@ -94,7 +96,7 @@ pub mod guide;
 pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 #[cfg(feature = "alloc")]
 pub use caution::Caution;
-pub use channel::{Channel, Precision, Reading, SpeedLaw, SpeedWindow};
+pub use channel::{Channel, Precision, Reading};
 pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use convention::Convention;
 #[cfg(feature = "alloc")]
@@ -116,6 +118,7 @@ pub use placement::{
     Hardware, Hole, HoleChange, HoleRing, Placement, PlacementAnswer, PlacementCertificate, PlacementNorm,
     PlacementProof, PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
 };
+pub use speed_window::{SpeedLaw, SpeedWindow};
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
 };

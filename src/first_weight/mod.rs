@@ -433,8 +433,9 @@ fn in_range(gram_millimetres: f64) -> Result<Unbalance, FirstWeightError> {
 mod tests {
     use super::*;
     use crate::angle::{Angle, PhaseSense};
-    use crate::channel::{Channel, SpeedLaw, SpeedWindow};
+    use crate::channel::Channel;
     use crate::math;
+    use crate::speed_window::{SpeedLaw, SpeedWindow};
     use crate::unit::{Force, Mass, Speed};
     use crate::vibration_unit::{Detector, VibrationScale, VibrationUnit};
 

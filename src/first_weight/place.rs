@@ -196,7 +196,8 @@ impl Regime {
 #[cfg(test)]
 mod tests {
     use super::*;
-    use crate::channel::{Channel, SpeedWindow};
+    use crate::channel::Channel;
+    use crate::speed_window::SpeedWindow;
     use crate::vector::Vibration;
     use crate::vibration_unit::{Detector, VibrationScale, VibrationUnit};
 

@@ -219,7 +219,8 @@ fn positive(quantity: &'static str, value: f64, unit: &'static str) -> Result<()
 mod tests {
     use super::*;
     use crate::angle::PhaseSense;
-    use crate::channel::{Channel, SpeedWindow};
+    use crate::channel::Channel;
+    use crate::speed_window::SpeedWindow;
     use crate::unit::{Radius, Speed};
 
     const IN_PER_S: VibrationUnit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
