@@ -556,7 +556,8 @@ impl ChannelFit {
     /// `t = r √((ν − 1)/(ν − r²))`, ν the excess readings. `None` where the standardised residual is, with known
     /// variances, and with fewer than two excess readings.
     ///
-    /// An outlier inflates the common variance and so hides in `r`; it does not hide in `t`.
+    /// An outlier inflates the common variance and so hides in `r`; it does not hide in `t`. Infinite where the other
+    /// runs agree to the last digit and this one does not.
     ///
     /// ```
     /// # use counterpoise::*;
