@@ -1,5 +1,6 @@
 //! Least squares without limits: `w = argmin Σ g |v + H w|²`, by QR with pivoting.
 
+use alloc::vec;
 use alloc::vec::Vec;
 
 use num_complex::Complex64;
@@ -18,25 +19,49 @@ const ROUNDINGS: f64 = 64.0;
 const TAKES_PART: f64 = 1e-6;
 
 /// The factored weighted influence matrix: `√g H D⁻¹`, with D powers of two that make the columns about equally long.
-pub(super) struct Weighted {
+pub(super) struct Weighted<'a> {
+    influence: &'a InfluenceMatrix,
+    roots: &'a [f64],
     qr: Qr<Complex64>,
+    /// The channel of every row, by falling weight: elimination with the heavy rows first loses nothing to them.
+    order: Vec<usize>,
     scales: Vec<f64>,
     /// ‖√g H‖, the root of the sum of all squares.
     size: f64,
 }
 
-impl Weighted {
+/// A least-squares optimum without limits, with what proves it.
+pub(super) struct Free {
+    /// What to add, per plane.
+    pub(super) added: Vec<Complex64>,
+    /// What no weights can fall below, whatever rounding did.
+    pub(super) lower_bound: f64,
+    /// The dual point, per channel; all zero where nothing but rounding is left.
+    pub(super) dual: Vec<Complex64>,
+}
+
+impl<'a> Weighted<'a> {
     /// Factors the matrix.
     ///
     /// # Errors
     /// [`CorrectionError::InseparablePlanes`] where the planes do not all have an effect of their own.
-    pub(super) fn factored(influence: &InfluenceMatrix, roots: &[f64]) -> Result<Self, CorrectionError> {
+    pub(super) fn factored(
+        influence: &'a InfluenceMatrix,
+        roots: &'a [f64],
+    ) -> Result<Self, CorrectionError> {
         let (channels, planes) = (influence.channels().len(), influence.planes());
+        let root = |channel: usize| roots.get(channel).copied().unwrap_or(0.0);
+        let mut order: Vec<usize> = (0..channels).collect();
+        if !roots.is_sorted_by(|a, b| a >= b) {
+            order.sort_by(|&a, &b| root(b).total_cmp(&root(a)));
+        }
         let mut entries = Vec::with_capacity(channels * planes);
         for plane in 0..planes {
-            let rows = influence.coefficients().chunks_exact(planes).zip(roots);
-            entries
-                .extend(rows.map(|(row, root)| row.get(plane).copied().unwrap_or_default().complex() * root));
+            entries.extend(
+                order.iter().map(|&channel| {
+                    influence.get(channel, plane).unwrap_or_default().complex() * root(channel)
+                }),
+            );
         }
         let mut weighted =
             Matrix::from_columns(channels, planes, entries).ok_or(CorrectionError::NotRepresentable)?;
@@ -63,17 +88,59 @@ impl Weighted {
                 of: planes,
             });
         }
-        Ok(Self { qr, scales, size: math::sqrt(squares) })
+        Ok(Self { influence, roots, qr, order, scales, size: math::sqrt(squares) })
     }
 
-    /// `w = −(√g H)⁺ √g v`.
-    pub(super) fn solved(&self, now: &[Vibration], roots: &[f64]) -> Result<Vec<Complex64>, CorrectionError> {
-        let weighted: Vec<Complex64> = now.iter().zip(roots).map(|(v, root)| v.complex() * root).collect();
-        let mut solved = self.qr.solve_with(weighted).ok_or(CorrectionError::NotRepresentable)?;
-        for (x, scale) in solved.iter_mut().zip(&self.scales) {
-            *x = Complex64::ZERO - *x / *scale;
+    /// `w = −(√g H)⁺ √g v`, refined once, with the proof: what is left of `√g v` beside the columns of `√g H`.
+    pub(super) fn solved(&self, now: &[Vibration]) -> Result<Free, CorrectionError> {
+        let beyond = CorrectionError::NotRepresentable;
+        let planes = self.scales.len();
+        let of = |channel: usize| now.get(channel).copied().unwrap_or_default().complex();
+        let root = |channel: usize| self.roots.get(channel).copied().unwrap_or(0.0);
+        let weighted: Vec<Complex64> = self.order.iter().map(|&k| of(k) * root(k)).collect();
+        let mut added = self.qr.solve_with(weighted).ok_or(beyond.clone())?;
+        for (w, scale) in added.iter_mut().zip(&self.scales) {
+            *w = Complex64::ZERO - *w / *scale;
         }
-        Ok(solved)
+        // r = v + H w, and how large its rounding may be: each of its terms counts.
+        let mut rest = Vec::with_capacity(self.order.len());
+        let mut roundings = Vec::with_capacity(self.order.len());
+        for &channel in &self.order {
+            let (mut left, mut terms) = (of(channel), of(channel).largest_component());
+            for (coefficient, w) in self.influence.row(channel).unwrap_or_default().iter().zip(&added) {
+                let term = coefficient.complex() * w;
+                left += term;
+                terms += term.largest_component();
+            }
+            rest.push(left * root(channel));
+            roundings.push(terms * root(channel));
+        }
+        // Qᴴ √g r: its first entries are what a further step takes off, the others what no step can.
+        let factors = self.qr.factors();
+        factors.apply_adjoint(&mut rest);
+        let mut left = rest.clone();
+        if let Some(reach) = left.get_mut(..planes) {
+            reach.fill(Complex64::ZERO);
+        }
+        let optimum = norm(&left);
+        factors.apply(&mut left);
+        let step = self.qr.solve_rotated(rest).ok_or(beyond)?;
+        for ((w, d), scale) in added.iter_mut().zip(&step).zip(&self.scales) {
+            *w = *w - *d / *scale;
+        }
+        #[allow(clippy::cast_precision_loss)] // counts of channels and planes
+        let rounding = 4.0 * (planes + 1) as f64 * f64::EPSILON * norm(&roundings);
+        let mut dual = vec![Complex64::ZERO; now.len()];
+        if optimum <= rounding {
+            return Ok(Free { added, lower_bound: 0.0, dual });
+        }
+        for (&channel, rest) in self.order.iter().zip(&left) {
+            // y = √g ρ/‖ρ‖, with ρ what is left
+            if let Some(y) = dual.get_mut(channel) {
+                *y = *rest / optimum * root(channel);
+            }
+        }
+        Ok(Free { added, lower_bound: optimum - rounding, dual })
     }
 
     /// An upper bound of the condition number of `√g H`, cheap to have: `κ < 2/|det| (‖√g H‖/√n)ⁿ`, with `|det|` the

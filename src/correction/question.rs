@@ -16,7 +16,7 @@ use super::answer::{
     Certificate, Correction, largest_weighted_amplitude, power_of_two_of_largest, root_of_weighted_squares,
 };
 use super::convex::{Problem, limited_least_squares, minimax};
-use super::free::Weighted;
+use super::free::{Free, Weighted};
 
 /// What a correction makes smallest.
 ///
@@ -42,8 +42,6 @@ const ROUNDING: f64 = 1e-12;
 /// What the convex solver found.
 struct Proven {
     added: Vec<Complex64>,
-    /// The value that was reached.
-    value: f64,
     certificate: Certificate,
     /// Whether other weights do as well.
     flat: bool,
@@ -312,12 +310,21 @@ impl<'a> CorrectionQuestion<'a> {
         if weighted.condition_bound() >= Caution::ILL_CONDITIONED_FROM {
             self.caution_of_condition(&mut cautions)?;
         }
-        let proven =
-            (self.objective == Objective::MinMax || !self.limits.is_empty()).then(|| self.optimum(&roots));
-        let added = match &proven {
-            Some(proven) => proven.added.clone(),
-            None => weighted.solved(&self.now, &roots)?,
+        let free = match self.objective {
+            Objective::LeastSquares => {
+                Some(weighted.solved(&self.now)?).filter(|free| self.admits(&free.added))
+            }
+            Objective::MinMax => None,
         };
+        let proven = match free {
+            Some(Free { added, lower_bound, dual }) => {
+                let (active_channels, planes_at_limit) = (Vec::new(), Vec::new());
+                let certificate = Certificate { lower_bound, dual, active_channels, planes_at_limit };
+                Proven { added, certificate, flat: false }
+            }
+            None => self.optimum(&roots),
+        };
+        let Proven { added, mut certificate, flat } = proven;
         let added: Vec<UnbalanceVector> = added.into_iter().map(UnbalanceVector::computed).collect();
         let total: Vec<UnbalanceVector> =
             self.mounted.iter().zip(&added).map(|(now, add)| *now + *add).collect();
@@ -337,22 +344,29 @@ impl<'a> CorrectionQuestion<'a> {
             Objective::LeastSquares => root_of_weighted_squares(&predicted, &roots),
             Objective::MinMax => largest_weighted_amplitude(&predicted, &roots),
         };
+        if flat {
+            cautions.push(Caution::FlatOptimum);
+        }
+        // The value of what is handed over may lie some roundings below the one that was proven.
+        certificate.lower_bound = certificate.lower_bound.min(value);
+        let lower_bound = certificate.lower_bound;
         let scale = power_of_two_of_largest(&self.now, &roots);
-        let certificate = if let Some(Proven { value: reached, mut certificate, flat, .. }) = proven {
-            if flat {
-                cautions.push(Caution::FlatOptimum);
-            }
-            // The value of what is handed over may lie some roundings below the one that was proven.
-            certificate.lower_bound = certificate.lower_bound.min(value);
-            let lower_bound = certificate.lower_bound;
-            if reached - lower_bound > GAP * reached && reached > ROUNDING * scale {
-                cautions.push(Caution::OptimumNotProven { value: reached, lower_bound });
-            }
-            certificate
-        } else {
-            least_squares_certificate(&self.now, &predicted, &roots, value, scale)
-        };
+        if value - lower_bound > GAP * value && value > ROUNDING * scale {
+            cautions.push(Caution::OptimumNotProven { value, lower_bound });
+        }
         Ok(Correction { added, total, predicted, roots, value, certificate, cautions })
+    }
+
+    /// Whether what is to be added keeps all limits.
+    fn admits(&self, added: &[Complex64]) -> bool {
+        self.limits.iter().all(|&(plane, limit)| {
+            let add = UnbalanceVector::computed(added.get(plane).copied().unwrap_or_default());
+            let mounted = self.mounted.get(plane).copied().unwrap_or_default();
+            match limit {
+                Limit::Added(most) => add.amount().gram_millimetres() <= most,
+                Limit::Total(most) => (mounted + add).amount().gram_millimetres() <= most,
+            }
+        })
     }
 
     fn check_limits(&self) -> Result<(), CorrectionError> {
@@ -432,32 +446,6 @@ impl<'a> CorrectionQuestion<'a> {
             active_channels: found.active,
             planes_at_limit: found.capped,
         };
-        Proven { added, value: found.value, certificate, flat: found.flat }
+        Proven { added, certificate, flat: found.flat }
     }
-}
-
-/// The certificate of an unlimited least-squares optimum: `y = g r / value`, which sets the bound `Re Σ conj(y) v`.
-///
-/// Where nothing but rounding is left there is no direction to prove anything with: the bound is then zero.
-fn least_squares_certificate(
-    now: &[Vibration],
-    predicted: &[Vibration],
-    roots: &[f64],
-    value: f64,
-    scale: f64,
-) -> Certificate {
-    let mut lower_bound = 0.0;
-    let mut dual = Vec::with_capacity(now.len());
-    // Where nothing is left there is nothing to divide by.
-    let reciprocal = if value > ROUNDING * scale && value >= f64::MIN_POSITIVE { 1.0 / value } else { 0.0 };
-    for ((v, r), root) in now.iter().zip(predicted).zip(roots) {
-        // y = g r / value
-        let y = r.complex() * root * reciprocal * root;
-        // Re(conj(y) v)
-        lower_bound += y.re * v.complex().re + y.im * v.complex().im;
-        dual.push(y);
-    }
-    // Rounding may lift the sum above the value that was reached.
-    let lower_bound = lower_bound.max(0.0).min(value);
-    Certificate { lower_bound, dual, active_channels: Vec::new(), planes_at_limit: Vec::new() }
 }

@@ -49,6 +49,19 @@ impl<T: Scalar> Qr<T> {
         Some(b)
     }
 
+    /// The x that makes ‖A x − b‖ least, from Qᴴ b (of which only the first entries matter).
+    pub(crate) fn solve_rotated(&self, mut rotated: Vec<T>) -> Option<Vec<T>> {
+        let factors = self.factors();
+        if rotated.len() != factors.rows() || !factors.is_invertible() {
+            return None;
+        }
+        rotated.truncate(self.pivots.len());
+        // x = P R⁻¹ (Qᴴ b)
+        factors.back_substitute(&mut rotated);
+        factors.restore_order(&mut rotated);
+        Some(rotated)
+    }
+
     /// W = P R⁻¹, so that (AᴴA)⁻¹ = W Wᴴ and A⁺ = W Qᴴ. Its rows are in the caller's order of the
     /// columns of A.
     ///

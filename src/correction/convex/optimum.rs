@@ -26,7 +26,8 @@ pub(crate) enum Objective {
 pub(crate) struct Optimum {
     /// The corrections wₚ, in the unit that the influence coefficients are per.
     pub(crate) corrections: Vec<Complex64>,
-    /// What was made smallest, evaluated at `corrections`.
+    /// What was made smallest, evaluated at `corrections`. The caller evaluates what it hands over for itself.
+    #[cfg_attr(not(test), allow(dead_code))]
     pub(crate) value: f64,
     /// The dual point yₖ, one per measuring point. No admissible correction whatever leaves a value
     /// below `bound` = Re Σ conj(yₖ) vₖ − Σₚ Lₚ |Σₖ conj(Hₖₚ) yₖ|; for a plane without limit the inner
