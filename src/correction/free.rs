@@ -9,7 +9,7 @@ use crate::dense::{Matrix, Qr, Scalar, norm};
 use crate::error::CorrectionError;
 use crate::influence::InfluenceMatrix;
 use crate::math;
-use crate::vector::Vibration;
+use crate::vector::{Influence, Vibration};
 
 /// The relative size of a diagonal entry of R below which its plane counts as a combination of the others, per row or
 /// column and unit of rounding.
@@ -56,12 +56,15 @@ impl<'a> Weighted<'a> {
             order.sort_by(|&a, &b| root(b).total_cmp(&root(a)));
         }
         let mut entries = Vec::with_capacity(channels * planes);
+        let mut rows: Vec<(&[Influence], f64)> =
+            influence.coefficients().chunks_exact(planes).zip(roots.iter().copied()).collect();
+        // Stable, as the order of the channels is.
+        rows.sort_by(|(_, a), (_, b)| b.total_cmp(a));
         for plane in 0..planes {
-            entries.extend(
-                order.iter().map(|&channel| {
-                    influence.get(channel, plane).unwrap_or_default().complex() * root(channel)
-                }),
-            );
+            let entry = |(row, root): &(&[Influence], f64)| {
+                row.get(plane).copied().unwrap_or_default().complex() * *root
+            };
+            entries.extend(rows.iter().map(entry));
         }
         let mut weighted =
             Matrix::from_columns(channels, planes, entries).ok_or(CorrectionError::NotRepresentable)?;
@@ -91,56 +94,54 @@ impl<'a> Weighted<'a> {
         Ok(Self { influence, roots, qr, order, scales, size: math::sqrt(squares) })
     }
 
-    /// `w = −(√g H)⁺ √g v`, refined once, with the proof: what is left of `√g v` beside the columns of `√g H`.
+    /// `w = −(√g H)⁺ √g v`, with the proof: what is left of `√g v` beside the columns of `√g H`.
     pub(super) fn solved(&self, now: &[Vibration]) -> Result<Free, CorrectionError> {
-        let beyond = CorrectionError::NotRepresentable;
         let planes = self.scales.len();
         let of = |channel: usize| now.get(channel).copied().unwrap_or_default().complex();
         let root = |channel: usize| self.roots.get(channel).copied().unwrap_or(0.0);
-        let weighted: Vec<Complex64> = self.order.iter().map(|&k| of(k) * root(k)).collect();
-        let mut added = self.qr.solve_with(weighted).ok_or(beyond.clone())?;
-        for (w, scale) in added.iter_mut().zip(&self.scales) {
-            *w = Complex64::ZERO - *w / *scale;
-        }
-        // r = v + H w, and how large its rounding may be: each of its terms counts.
-        let mut rest = Vec::with_capacity(self.order.len());
-        let mut roundings = Vec::with_capacity(self.order.len());
-        for &channel in &self.order {
-            let (mut left, mut terms) = (of(channel), of(channel).largest_component());
-            for (coefficient, w) in self.influence.row(channel).unwrap_or_default().iter().zip(&added) {
-                let term = coefficient.complex() * w;
-                left += term;
-                terms += term.largest_component();
-            }
-            rest.push(left * root(channel));
-            roundings.push(terms * root(channel));
-        }
-        // Qᴴ √g r: its first entries are what a further step takes off, the others what no step can.
         let factors = self.qr.factors();
-        factors.apply_adjoint(&mut rest);
-        let mut left = rest.clone();
-        if let Some(reach) = left.get_mut(..planes) {
-            reach.fill(Complex64::ZERO);
+        let mut left: Vec<Complex64> = self.order.iter().map(|&k| of(k) * root(k)).collect();
+        factors.solve(&mut left).ok_or(CorrectionError::NotRepresentable)?;
+        // The first entries are the solution, the others what of Qᴴ √g v no weights can reach.
+        let mut added = vec![Complex64::ZERO; planes];
+        for ((w, x), scale) in added.iter_mut().zip(&mut left).zip(&self.scales) {
+            *w = Complex64::ZERO - *x / *scale;
+            *x = Complex64::ZERO;
         }
         let optimum = norm(&left);
-        factors.apply(&mut left);
-        let step = self.qr.solve_rotated(rest).ok_or(beyond)?;
-        for ((w, d), scale) in added.iter_mut().zip(&step).zip(&self.scales) {
-            *w = *w - *d / *scale;
-        }
         #[allow(clippy::cast_precision_loss)] // counts of channels and planes
-        let rounding = 4.0 * (planes + 1) as f64 * f64::EPSILON * norm(&roundings);
+        let rounding = 4.0 * (planes + 1) as f64 * f64::EPSILON * self.size_of_terms(now, &added);
         let mut dual = vec![Complex64::ZERO; now.len()];
-        if optimum <= rounding {
+        // Also where the sum of squares is not a number.
+        if !(optimum > rounding && optimum >= f64::MIN_POSITIVE) {
             return Ok(Free { added, lower_bound: 0.0, dual });
         }
+        factors.apply(&mut left);
+        let reciprocal = 1.0 / optimum;
         for (&channel, rest) in self.order.iter().zip(&left) {
             // y = √g ρ/‖ρ‖, with ρ what is left
             if let Some(y) = dual.get_mut(channel) {
-                *y = *rest / optimum * root(channel);
+                *y = rest.times(reciprocal).times(root(channel));
             }
         }
         Ok(Free { added, lower_bound: optimum - rounding, dual })
+    }
+
+    /// `√(Σ g (|v| + Σ_p |H_kp w_p|)²)`, in units of whose rounding the residuals are uncertain.
+    fn size_of_terms(&self, now: &[Vibration], added: &[Complex64]) -> f64 {
+        let size = |z: Complex64| z.re.abs() + z.im.abs();
+        let weights: Vec<f64> = added.iter().map(|&w| size(w)).collect();
+        let mut squares = 0.0;
+        let rows = self.influence.coefficients().chunks_exact(added.len());
+        for ((v, row), root) in now.iter().zip(rows).zip(self.roots) {
+            let mut terms = size(v.complex());
+            for (h, w) in row.iter().zip(&weights) {
+                terms += size(h.complex()) * w;
+            }
+            squares += (terms * root) * (terms * root);
+        }
+        // Beyond the range of squares it is infinite, and nothing is proven.
+        math::sqrt(squares)
     }
 
     /// An upper bound of the condition number of `√g H`, cheap to have: `κ < 2/|det| (‖√g H‖/√n)ⁿ`, with `|det|` the

@@ -335,15 +335,16 @@ impl<'a> CorrectionQuestion<'a> {
         };
         let predicted: Vec<Vibration> = self.now.iter().zip(rows).map(left).collect();
         // The amplitude of finite components may still be beyond the range of doubles.
-        let held = total.iter().all(|u| u.amount().gram_millimetres().is_finite());
-        let left = predicted.iter().all(|v| v.amplitude().is_finite());
-        if !(held && left && root_of_weighted_squares(&predicted, &roots).is_finite()) {
-            return Err(CorrectionError::NotRepresentable);
-        }
+        let in_range = |z: Complex64| (z.re.abs() + z.im.abs()).is_finite();
+        let held = total.iter().all(|u| in_range(u.complex()));
+        let left = predicted.iter().all(|v| in_range(v.complex()));
         let value = match self.objective {
             Objective::LeastSquares => root_of_weighted_squares(&predicted, &roots),
             Objective::MinMax => largest_weighted_amplitude(&predicted, &roots),
         };
+        if !(held && left && value.is_finite()) {
+            return Err(CorrectionError::NotRepresentable);
+        }
         if flat {
             cautions.push(Caution::FlatOptimum);
         }

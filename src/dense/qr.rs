@@ -39,27 +39,10 @@ impl<T: Scalar> Qr<T> {
     /// The x that makes ‖A x − b‖ least. `None` when b has not as many entries as A has rows, when
     /// there are fewer rows than columns, or when R has a zero on its diagonal.
     pub(crate) fn solve(&self, b: &[T]) -> Option<Vec<T>> {
-        self.solve_with(b.to_vec())
-    }
-
-    /// As [`solve`](Self::solve), in the memory of b.
-    pub(crate) fn solve_with(&self, mut b: Vec<T>) -> Option<Vec<T>> {
-        self.factors().solve(&mut b)?;
-        b.truncate(self.pivots.len());
-        Some(b)
-    }
-
-    /// The x that makes ‖A x − b‖ least, from Qᴴ b (of which only the first entries matter).
-    pub(crate) fn solve_rotated(&self, mut rotated: Vec<T>) -> Option<Vec<T>> {
-        let factors = self.factors();
-        if rotated.len() != factors.rows() || !factors.is_invertible() {
-            return None;
-        }
-        rotated.truncate(self.pivots.len());
-        // x = P R⁻¹ (Qᴴ b)
-        factors.back_substitute(&mut rotated);
-        factors.restore_order(&mut rotated);
-        Some(rotated)
+        let mut x = b.to_vec();
+        self.factors().solve(&mut x)?;
+        x.truncate(self.pivots.len());
+        Some(x)
     }
 
     /// W = P R⁻¹, so that (AᴴA)⁻¹ = W Wᴴ and A⁺ = W Qᴴ. Its rows are in the caller's order of the
