@@ -35,6 +35,22 @@ pub enum Caution {
         /// What no weights can fall below.
         lower_bound: f64,
     },
+    /// The runs hardly tell the unknowns of a channel apart: what was mounted in them differs by little.
+    IllConditionedRuns {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The condition number of the design, with its columns brought to equal length.
+        condition_number: f64,
+    },
+    /// A channel showed no response to a plane, as far as the digits of its readings go: its coefficient is zero.
+    NoResponse {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The plane, counted from 0.
+        plane: usize,
+    },
+    /// Channels in different units were put together without weights that bring them to a common one.
+    MixedUnits,
     /// A reading at another speed was brought to the nominal one by the declared law.
     ScaledToSpeed {
         /// The run, counted from 0 in the order in which runs were added.
@@ -58,6 +74,13 @@ impl Caution {
     /// ```
     pub const ILL_CONDITIONED_FROM: f64 = 10.0;
 
+    /// The condition number of the runs from which on they are called ill-conditioned. Common practice, no source.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::Caution::ILL_CONDITIONED_RUNS_FROM, 100.0);
+    /// ```
+    pub const ILL_CONDITIONED_RUNS_FROM: f64 = 100.0;
+
     /// The stable number of this caution, the same in Rust and in C.
     ///
     /// ```
@@ -70,6 +93,9 @@ impl Caution {
             Self::FlatOptimum => 1002,
             Self::OptimumNotProven { .. } => 1003,
             Self::ScaledToSpeed { .. } => 1004,
+            Self::IllConditionedRuns { .. } => 1005,
+            Self::NoResponse { .. } => 1006,
+            Self::MixedUnits => 1007,
         }
     }
 }
@@ -88,6 +114,19 @@ impl fmt::Display for Caution {
                 f,
                 "the search for the optimum stopped early: the value is {value:?}, and none below {lower_bound:?} is \
                  possible"
+            ),
+            Self::IllConditionedRuns { channel, condition_number } => write!(
+                f,
+                "the runs hardly tell the unknowns of channel {channel} apart (condition number {condition_number:.1e}): \
+                 mount weights that differ more"
+            ),
+            Self::NoResponse { channel, plane } => write!(
+                f,
+                "channel {channel} showed no response to plane {plane}: check that the weight was on and the reading new, \
+                 or use a larger weight"
+            ),
+            Self::MixedUnits => f.write_str(
+                "channels in different units are summed as they are: give channel weights that bring them to one scale"
             ),
             Self::ScaledToSpeed { run, channel, rpm, factor } => write!(
                 f,

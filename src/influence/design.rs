@@ -68,6 +68,8 @@ pub(super) struct Solution {
     pub(super) cofactor: Covariance,
     /// The leverage of every row.
     pub(super) leverages: Vec<f64>,
+    /// The planes that showed no response.
+    pub(super) silent: Vec<usize>,
 }
 
 /// The prior of one channel: mean and covariance of its coefficients.
@@ -142,7 +144,8 @@ impl Rows {
     /// Factors `√g A` with its columns scaled.
     pub(super) fn factored(&self, channel: usize, unknowns: usize) -> Result<Factored, EstimateError> {
         let scales = self.scales(unknowns);
-        let qr = Qr::factor(self.scaled(unknowns, &scales));
+        let scaled = self.scaled(unknowns, &scales);
+        let qr = Qr::factor(scaled.clone());
         let rank = qr.rank(tolerance(self.runs.len(), unknowns));
         if rank < unknowns {
             let groups = qr.null_combinations(rank).iter().map(|z| group(z)).collect();
@@ -170,12 +173,16 @@ impl Rows {
         }
         let order = self.order();
         let leverages = back_in_place(&order, &qr.leverages(unknowns));
-        Ok(Factored { qr, order, scales, cofactor, leverages })
+        let condition_number = Svd::factor(scaled).ok_or_else(beyond)?.condition().unwrap_or(f64::INFINITY);
+        Ok(Factored { qr, order, scales, cofactor, leverages, condition_number })
     }
 
     /// A coefficient whose largest effect in any run is no more than the rounding of the readings is none: a plane that
     /// showed no response must not look like one with a tiny response.
-    fn drop_rounding(&self, unknowns: &mut [Complex64]) {
+    ///
+    /// Returns the planes, counted from 0, that showed none.
+    fn drop_rounding(&self, unknowns: &mut [Complex64]) -> Vec<usize> {
+        let mut silent = Vec::new();
         let largest =
             |values: &mut dyn Iterator<Item = Complex64>| values.map(math::modulus).fold(0.0, f64::max);
         #[allow(clippy::cast_precision_loss)] // a count of runs
@@ -187,8 +194,10 @@ impl Rows {
             let mounted = largest(&mut self.entries.iter().filter_map(|row| row.get(column)).copied());
             if math::modulus(*coefficient) * mounted <= rounding {
                 *coefficient = Complex64::default();
+                silent.push(column - 1);
             }
         }
+        silent
     }
 
     /// Solves with a prior on the coefficients: the real regression of all components, with the prior as further rows.
@@ -242,8 +251,15 @@ impl Rows {
         let qr = Qr::factor(matrix);
         let rank = qr.rank(tolerance(rows, 2 * unknowns));
         if rank < 2 * unknowns {
-            // The prior settles every plane, so what is left is the vibration as found: no reading at all.
-            let groups = vec![Inseparable { as_found: true, planes: Vec::new() }];
+            // Components of one unknown go together, and the two of a pair name the same group.
+            let mut groups: Vec<Inseparable> = Vec::new();
+            for combination in qr.null_combinations(rank) {
+                let pairs: Vec<Complex64> = combination.chunks(2).map(pair).collect();
+                let found = group(&pairs);
+                if !groups.contains(&found) {
+                    groups.push(found);
+                }
+            }
             return Err(EstimateError::Undetermined(Undetermined {
                 channel,
                 rank: rank / 2,
@@ -262,13 +278,22 @@ impl Rows {
             }
         }
         let unscaled: Vec<f64> = solved.iter().zip(&scales).map(|(x, scale)| x / scale).collect();
-        let pair = |pair: &[f64]| match pair {
-            [re, im] => Complex64 { re: *re, im: *im },
-            _ => Complex64::default(),
-        };
         let halves = back_in_place(&order, &qr.leverages(2 * unknowns));
         let leverages = halves.chunks(2).take(readings).map(|pair| pair.iter().sum::<f64>() / 2.0).collect();
-        Ok(Solution { unknowns: unscaled.chunks(2).map(pair).collect(), cofactor, leverages })
+        Ok(Solution {
+            unknowns: unscaled.chunks(2).map(pair).collect(),
+            cofactor,
+            leverages,
+            silent: Vec::new(),
+        })
+    }
+}
+
+/// Two components as a complex number.
+fn pair(pair: &[f64]) -> Complex64 {
+    match pair {
+        [re, im] => Complex64 { re: *re, im: *im },
+        _ => Complex64::default(),
     }
 }
 
@@ -280,6 +305,8 @@ pub(super) struct Factored {
     scales: Vec<f64>,
     cofactor: Covariance,
     leverages: Vec<f64>,
+    /// Of the design, with its columns brought to equal length.
+    pub(super) condition_number: f64,
 }
 
 impl Factored {
@@ -306,8 +333,8 @@ impl Factored {
         for ((x, d), scale) in unknowns.iter_mut().zip(&step).zip(&self.scales) {
             *x += d / scale;
         }
-        rows.drop_rounding(&mut unknowns);
-        Ok(Solution { unknowns, cofactor: self.cofactor.clone(), leverages: self.leverages.clone() })
+        let silent = rows.drop_rounding(&mut unknowns);
+        Ok(Solution { unknowns, cofactor: self.cofactor.clone(), leverages: self.leverages.clone(), silent })
     }
 }
 

@@ -307,6 +307,7 @@ impl Estimator {
         let mut channels = Vec::with_capacity(self.channels.len());
         // Sensors that were read in the same runs with the same weights share one factorisation.
         let mut shared: Option<(Rows, Factored)> = None;
+        let mut cautions = self.cautions();
         for channel in 0..self.channels.len() {
             let rows = self.rows(channel);
             let solution = if let Some(prior) = self.channel_prior(channel) {
@@ -314,12 +315,20 @@ impl Estimator {
             } else {
                 let factored = match shared.take() {
                     Some((before, factored)) if before.same_design(&rows) => factored,
-                    _ => rows.factored(channel, self.unknowns())?,
+                    _ => {
+                        let factored = rows.factored(channel, self.unknowns())?;
+                        let condition_number = factored.condition_number;
+                        if condition_number >= Caution::ILL_CONDITIONED_RUNS_FROM {
+                            cautions.push(Caution::IllConditionedRuns { channel, condition_number });
+                        }
+                        factored
+                    }
                 };
                 let solution = factored.solved(channel, &rows)?;
                 shared = Some((rows.clone(), factored));
                 solution
             };
+            cautions.extend(solution.silent.iter().map(|&plane| Caution::NoResponse { channel, plane }));
             let known = match (self.scatter, self.channel_prior(channel)) {
                 (Scatter::Relative, _) => Known::Nothing,
                 (Scatter::Known, None) => Known::Variances,
@@ -331,7 +340,7 @@ impl Estimator {
         let coefficients: Vec<Influence> = channels.iter().flat_map(row).collect();
         let influence = InfluenceMatrix::computed(self.channels.clone(), self.planes, coefficients);
         let mounted = self.runs.iter().map(|run| self.mounted_in(run)).collect();
-        Ok(InfluenceFit::new(influence, channels, mounted, self.cautions()))
+        Ok(InfluenceFit::new(influence, channels, mounted, cautions))
     }
 
     /// One complex unknown for the vibration as found, and one per plane.

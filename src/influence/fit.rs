@@ -162,7 +162,7 @@ impl InfluenceFit {
         Ok(self.channels.iter().zip(effect).map(|(channel, change)| channel.as_found() + change).collect())
     }
 
-    /// What was noticed on the way, such as readings that were scaled to the nominal speed.
+    /// What was noticed on the way: readings scaled to the nominal speed, runs that hardly differ, planes without response.
     ///
     /// ```
     /// # use counterpoise::*;
@@ -266,7 +266,15 @@ impl ChannelFit {
         for ((((run, entries), reading), root), leverage) in of_rows.zip(&solution.leverages) {
             // e = y − A x
             let fitted: Complex64 = entries.iter().zip(&solution.unknowns).map(|(a, x)| a * x).sum();
-            let left = reading - fitted;
+            let mut left = reading - fitted;
+            // What is no more than the rounding of its terms is nothing, and says nothing of the scatter.
+            let terms = entries.iter().zip(&solution.unknowns).map(|(a, x)| math::modulus(a * x));
+            let terms = terms.fold(math::modulus(*reading), |sum, term| sum + term);
+            #[allow(clippy::cast_precision_loss)] // a count of planes
+            let rounding = 4.0 * entries.len() as f64 * f64::EPSILON * terms;
+            if math::modulus(left) <= rounding {
+                left = Complex64::default();
+            }
             let weighted = math::modulus(left) * root;
             weighted_squares += weighted * weighted;
             if let Some(place) = residuals.get_mut(*run) {

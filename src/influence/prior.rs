@@ -2,7 +2,7 @@
 
 use alloc::vec::Vec;
 
-use crate::error::EstimateError;
+use crate::error::{EstimateError, QuantityError};
 use crate::vector::Influence;
 
 use super::covariance::Covariance;
@@ -89,8 +89,10 @@ impl Prior {
             });
         }
         let of_channel = |(channel, deviations): (usize, &[f64])| {
-            let positive = deviations.iter().all(|&deviation| deviation > 0.0 && deviation.is_finite());
             let variances: Vec<f64> = deviations.iter().map(|deviation| deviation * deviation).collect();
+            let usable = |variance: &f64| (f64::MIN_POSITIVE..=f64::MAX).contains(variance);
+            let positive =
+                variances.iter().all(usable) && deviations.iter().all(|&deviation| deviation > 0.0);
             if positive {
                 Covariance::independent(&variances)
             } else {
@@ -138,7 +140,7 @@ impl Prior {
     }
 
     /// The coefficients of an earlier fit with its covariance; `None` where the fit has none, because there were only as
-    /// many runs as unknowns and no known variances.
+    /// many runs as unknowns and no known variances, or because its residuals show no scatter at all.
     ///
     /// ```
     /// # use counterpoise::*;
@@ -157,8 +159,10 @@ impl Prior {
     /// ```
     pub fn from_fit(fit: &InfluenceFit) -> Option<Self> {
         let covariance_of_coefficients = |channel: &super::fit::ChannelFit| {
-            let covariance = channel.covariance()?;
-            Some(covariance.past(1))
+            let covariance = channel.covariance()?.past(1);
+            // No scatter at all is no knowledge of it.
+            let scatters = (0..2 * covariance.unknowns()).all(|i| covariance.entry(i, i) > 0.0);
+            scatters.then_some(covariance)
         };
         let covariances =
             fit.channels().iter().map(covariance_of_coefficients).collect::<Option<Vec<_>>>()?;
@@ -180,23 +184,36 @@ impl Prior {
     /// # estimator.add(Run::new("again").mounted(0, trial).reading(channel.reading(4.2, 0.0)?))?;
     /// # let fit = estimator.fit()?;
     /// let prior = Prior::from_fit(&fit).ok_or("no covariance")?;
-    /// let for_a_sister = prior.clone().widened_by(0.2);
+    /// let for_a_sister = prior.clone().widened_by(0.2)?;
     /// assert!(for_a_sister.covariances()[0].entries()[0] > prior.covariances()[0].entries()[0]);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
-    #[must_use]
-    pub fn widened_by(mut self, fraction: f64) -> Self {
+    ///
+    /// # Errors
+    /// [`EstimateError::Quantity`] where the fraction is negative or not finite, [`EstimateError::PriorCovariance`] where a
+    /// variance is then beyond the range of numbers.
+    pub fn widened_by(mut self, fraction: f64) -> Result<Self, EstimateError> {
+        if !fraction.is_finite() {
+            return Err(QuantityError::NotFinite { quantity: "fraction", value: fraction }.into());
+        }
+        if fraction < 0.0 {
+            let unit = "(a plain number)";
+            return Err(QuantityError::Negative { quantity: "fraction", value: fraction, unit }.into());
+        }
         let rows = self.mean.coefficients().chunks(self.mean.planes());
-        for (covariance, row) in self.covariances.iter_mut().zip(rows) {
+        for (channel, (covariance, row)) in self.covariances.iter_mut().zip(rows).enumerate() {
             for (plane, influence) in row.iter().enumerate() {
                 let spread = fraction * influence.per_gram_millimetre();
                 for component in [2 * plane, 2 * plane + 1] {
                     let wider = covariance.entry(component, component) + spread * spread;
+                    if !wider.is_finite() {
+                        return Err(EstimateError::PriorCovariance { channel });
+                    }
                     covariance.set(component, component, wider);
                 }
             }
         }
-        self
+        Ok(self)
     }
 
     /// The coefficients themselves.

@@ -279,7 +279,7 @@ fn prior_of(job: &AnyJob, channels: &[Channel], numbers: &[f64]) -> Option<Prior
     let prior = if spread < 0.0 { full() } else { None }
         .or_else(|| Prior::with_relative_spread(matrix.clone(), spread).ok())
         .or_else(of_deviations)?;
-    Some(if numbers[11] > 3.0 { prior.widened_by(numbers[11]) } else { prior })
+    Some(if numbers[11] > 3.0 { prior.widened_by(numbers[11]).ok()? } else { prior })
 }
 
 #[test]

@@ -278,7 +278,7 @@ proptest! {
         let stored = matrix(&plant, Complex64::default());
         let before = covariance(&noncircular(2, &draw));
         let fraction = f64::from(percent) / 100.0;
-        let prior = Prior::with_covariances(stored.clone(), vec![before.clone(); 2]).unwrap().widened_by(fraction);
+        let prior = Prior::with_covariances(stored.clone(), vec![before.clone(); 2]).unwrap().widened_by(fraction).unwrap();
         for (channel, after) in prior.covariances().iter().enumerate() {
             for i in 0..4 {
                 for j in 0..4 {
