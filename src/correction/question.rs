@@ -96,6 +96,11 @@ impl<'a> CorrectionQuestion<'a> {
     /// A question for the weights that make the present vibrations smallest, by least squares, with nothing mounted now.
     /// One vibration per channel, in the order of the channels.
     ///
+    /// `now` is the vibration with everything on that is mounted now: with
+    /// [`InfluenceFit::as_found`](crate::InfluenceFit::as_found) that is nothing, with
+    /// [`InfluenceFit::vibration_with`](crate::InfluenceFit::vibration_with) what was given to it, which
+    /// [`mounted_now`](Self::mounted_now) is then to say, too.
+    ///
     /// # Errors
     /// [`CorrectionError::Count`], [`CorrectionError::VibrationNotFinite`].
     ///
@@ -282,10 +287,11 @@ impl<'a> CorrectionQuestion<'a> {
         self
     }
 
-    /// The correction.
+    /// The correction. A plane whose limit is zero takes no part.
     ///
     /// # Errors
-    /// [`CorrectionError::InseparablePlanes`] where some planes do not have an effect of their own at these channels;
+    /// [`CorrectionError::InseparablePlanes`] where some planes do not have an effect of their own at these channels, and
+    /// no limits hold them;
     /// [`CorrectionError::Count`], [`CorrectionError::ChannelWeight`], [`CorrectionError::NoWeight`] for the channel
     /// weights; [`CorrectionError::PlaneOutOfRange`], [`CorrectionError::NegativeLimit`] for the limits;
     /// [`CorrectionError::NotRepresentable`].
@@ -305,16 +311,29 @@ impl<'a> CorrectionQuestion<'a> {
     pub fn solve(&self) -> Result<Correction, CorrectionError> {
         self.check_limits()?;
         let roots = self.influence.weight_roots(&self.channel_weights)?;
-        let weighted = Weighted::factored(self.influence, &roots)?;
+        let open = self.planes_where(|limit| limit != Some(0.0));
+        if !open.is_empty() && open.len() < self.influence.planes() {
+            return self.solved_in(&open);
+        }
         let mut cautions = Vec::new();
-        if weighted.condition_bound() >= Caution::ILL_CONDITIONED_FROM {
+        // Planes that cannot be told apart have a best combination nonetheless, where limits hold them.
+        let weighted = match Weighted::factored(self.influence, &roots) {
+            Ok(weighted) => Some(weighted),
+            Err(CorrectionError::InseparablePlanes { .. }) if self.limits_hold(&roots) => None,
+            Err(error) => return Err(error),
+        };
+        let bound = weighted.as_ref().map_or(f64::INFINITY, Weighted::condition_bound);
+        if bound >= Caution::ILL_CONDITIONED_FROM {
             self.caution_of_condition(&mut cautions)?;
         }
-        let free = match self.objective {
-            Objective::LeastSquares => {
+        if self.channel_weights.is_empty() && self.mixes_units() {
+            cautions.push(Caution::MixedUnits);
+        }
+        let free = match (&weighted, self.objective) {
+            (Some(weighted), Objective::LeastSquares) => {
                 Some(weighted.solved(&self.now)?).filter(|free| self.admits(&free.added))
             }
-            Objective::MinMax => None,
+            _ => None,
         };
         let proven = match free {
             Some(Free { added, lower_bound, dual }) => {
@@ -345,7 +364,7 @@ impl<'a> CorrectionQuestion<'a> {
         if !(held && left && value.is_finite()) {
             return Err(CorrectionError::NotRepresentable);
         }
-        if flat {
+        if flat || weighted.is_none() {
             cautions.push(Caution::FlatOptimum);
         }
         // The value of what is handed over may lie some roundings below the one that was proven.
@@ -356,6 +375,90 @@ impl<'a> CorrectionQuestion<'a> {
             cautions.push(Caution::OptimumNotProven { value, lower_bound });
         }
         Ok(Correction { added, total, predicted, roots, value, certificate, cautions })
+    }
+
+    /// The limit of a plane in g mm, of whichever kind.
+    fn limit_of(&self, plane: usize) -> Option<f64> {
+        let limit = self.limits.iter().find(|(limited, _)| *limited == plane);
+        limit.map(|&(_, Limit::Total(amount) | Limit::Added(amount))| amount)
+    }
+
+    /// The planes whose limit is as asked for.
+    fn planes_where(&self, holds: impl Fn(Option<f64>) -> bool) -> Vec<usize> {
+        (0..self.influence.planes()).filter(|&plane| holds(self.limit_of(plane))).collect()
+    }
+
+    /// Whether the planes without a limit have effects of their own, so that the others, which have one, are held.
+    fn limits_hold(&self, roots: &[f64]) -> bool {
+        let unlimited = self.planes_where(|limit| limit.is_none());
+        let held = !self.limits.is_empty();
+        held && (unlimited.is_empty()
+            || Weighted::factored(&self.influence.in_planes(&unlimited), roots).is_ok())
+    }
+
+    fn mixes_units(&self) -> bool {
+        let channels = self.influence.channels();
+        channels.iter().any(|channel| channels.first().is_some_and(|first| first.unit() != channel.unit()))
+    }
+
+    /// The answer when some planes may carry nothing: that of the question without them.
+    fn solved_in(&self, open: &[usize]) -> Result<Correction, CorrectionError> {
+        let planes = self.influence.planes();
+        // What happens in a plane that is shut: nothing is added, or all that is mounted comes off.
+        let mut added: Vec<UnbalanceVector> = vec![UnbalanceVector::ZERO; planes];
+        for &(plane, limit) in &self.limits {
+            if let (Limit::Total(0.0), Some(add), Some(mounted)) =
+                (limit, added.get_mut(plane), self.mounted.get(plane))
+            {
+                *add = -*mounted;
+            }
+        }
+        let effect = self.influence.effect_of(&added)?;
+        let reduced = self.influence.in_planes(open);
+        let place = |plane: usize| open.iter().position(|&kept| kept == plane);
+        let question = CorrectionQuestion {
+            influence: &reduced,
+            now: self.now.iter().zip(effect).map(|(v, change)| *v + change).collect(),
+            mounted: open.iter().filter_map(|&plane| self.mounted.get(plane).copied()).collect(),
+            channel_weights: self.channel_weights.clone(),
+            limits: self.limits.iter().filter_map(|&(plane, limit)| Some((place(plane)?, limit))).collect(),
+            objective: self.objective,
+        };
+        let numbered = |kept: usize| open.get(kept).copied().unwrap_or(kept);
+        let mut answer = question.solve().map_err(|error| match error {
+            CorrectionError::InseparablePlanes { planes, rank, of } => CorrectionError::InseparablePlanes {
+                planes: planes.into_iter().map(numbered).collect(),
+                rank,
+                of,
+            },
+            other => other,
+        })?;
+        for (&plane, add) in open.iter().zip(&answer.added) {
+            if let Some(place) = added.get_mut(plane) {
+                *place = *add;
+            }
+        }
+        answer.total = self.mounted.iter().zip(&added).map(|(now, add)| *now + *add).collect();
+        answer.added = added;
+        let certificate = &mut answer.certificate;
+        for (plane, _) in &mut certificate.planes_at_limit {
+            *plane = numbered(*plane);
+        }
+        for plane in self.planes_where(|limit| limit == Some(0.0)) {
+            // −∂value/∂L_p = |Σ_k conj(H_kp) y_k|
+            let column = (0..).map_while(|channel| self.influence.get(channel, plane));
+            let sum: Complex64 = column.zip(&certificate.dual).map(|(h, y)| h.complex().conj() * y).sum();
+            certificate.planes_at_limit.push((plane, crate::math::modulus(sum)));
+        }
+        certificate.planes_at_limit.sort_by_key(|(plane, _)| *plane);
+        for caution in &mut answer.cautions {
+            if let Caution::IllConditionedPlanes { combination, .. } = caution {
+                let of =
+                    |plane| place(plane).and_then(|kept| combination.get(kept)).copied().unwrap_or_default();
+                *combination = (0..planes).map(of).collect();
+            }
+        }
+        Ok(answer)
     }
 
     /// Whether what is to be added keeps all limits.
@@ -400,19 +503,15 @@ impl<'a> CorrectionQuestion<'a> {
     fn optimum(&self, roots: &[f64]) -> Proven {
         let zero = Complex64 { re: 0.0, im: 0.0 };
         // A limit on the total makes the total the unknown: v + H_p w_p = (v − H_p m_p) + H_p (m_p + w_p).
-        let limit_of =
-            |plane: usize| self.limits.iter().find(|(limited, _)| *limited == plane).map(|(_, l)| *l);
-        let offsets: Vec<UnbalanceVector> = (0..)
-            .zip(&self.mounted)
-            .map(|(plane, mounted)| match limit_of(plane) {
-                Some(Limit::Total(_)) => *mounted,
-                _ => UnbalanceVector::ZERO,
-            })
-            .collect();
-        let limits: Vec<Option<f64>> = (0..self.influence.planes())
-            .map(|plane| limit_of(plane).map(|(Limit::Total(amount) | Limit::Added(amount))| amount))
-            .collect();
+        let of_total = |plane: usize| {
+            self.limits.iter().any(|(limited, limit)| *limited == plane && matches!(limit, Limit::Total(_)))
+        };
+        let offset = |(plane, mounted): (usize, &UnbalanceVector)| {
+            if of_total(plane) { *mounted } else { UnbalanceVector::ZERO }
+        };
+        let offsets: Vec<UnbalanceVector> = self.mounted.iter().enumerate().map(offset).collect();
         let planes = self.influence.planes();
+        let limits: Vec<Option<f64>> = (0..planes).map(|plane| self.limit_of(plane)).collect();
         let shifted: Vec<Complex64> = self
             .now
             .iter()

@@ -120,6 +120,15 @@ impl InfluenceMatrix {
         Self { channels, planes, coefficients }
     }
 
+    /// The coefficients of some of the planes, in the order given.
+    pub(crate) fn in_planes(&self, planes: &[usize]) -> Self {
+        let kept = |row: &[Influence]| -> Vec<Influence> {
+            planes.iter().filter_map(|&plane| row.get(plane).copied()).collect()
+        };
+        let coefficients = self.coefficients.chunks(self.planes).flat_map(kept).collect();
+        Self::computed(self.channels.clone(), planes.len(), coefficients)
+    }
+
     /// The channels, in the order of the rows.
     ///
     /// ```
