@@ -364,7 +364,7 @@ impl<'a> CorrectionQuestion<'a> {
         if !(held && left && value.is_finite()) {
             return Err(CorrectionError::NotRepresentable);
         }
-        if flat || weighted.is_none() {
+        if flat {
             cautions.push(Caution::FlatOptimum);
         }
         // The value of what is handed over may lie some roundings below the one that was proven.
