@@ -21,7 +21,7 @@ const CONVENTION: Convention = Convention { phase: PhaseSense::Lag, rotor: Rotor
 fn main() -> Result<(), Box<dyn Error>> {
     let speed = Speed::from_rpm(2350.0)?;
     let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    let sensor = Channel::new(1, unit, CONVENTION.phase, SpeedWindow::around(speed, 1.0)?);
+    let sensor = Channel::new(1, unit, CONVENTION.phase, SpeedWindow::around_percent(speed, 1.0)?);
     let holes = HoleCircle::new(24, RotorAngle::MARK, CONVENTION.rotor)?;
     let view = View::new(Viewpoint::Front, Turning::CounterClockwise, Angle::ZERO).with_holes(holes);
     let (temporary, permanent) = (Radius::from_millimetres(165.0)?, Radius::from_millimetres(152.4)?);

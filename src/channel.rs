@@ -18,7 +18,7 @@ use crate::vibration_unit::VibrationUnit;
 /// ```
 /// use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
 /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-/// let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
 /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
 /// let reading = channel.reading(0.62, 328.8)?.at(Speed::from_rpm(2395.0)?)?;
 /// assert_eq!(channel.to_string(), "sensor 1 at 2400 rpm (in/s peak)");
@@ -42,7 +42,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// assert_eq!(Channel::new(7, unit, PhaseSense::Lead, window).sensor(), 7);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -57,7 +57,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedLaw, SpeedWindow, VibrationScale, VibrationUnit};
     /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window).with_law(SpeedLaw::MassControlled);
     /// let reading = channel.reading(0.50, 0.0)?.at(Speed::from_rpm(2000.0)?)?;
     /// assert_eq!(reading.speed_factor(), 1.2);
@@ -74,7 +74,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// assert_eq!(Channel::new(3, unit, PhaseSense::Lag, window).sensor(), 3);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -87,7 +87,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// assert_eq!(Channel::new(3, unit, PhaseSense::Lag, window).unit(), unit);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -100,7 +100,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// assert_eq!(Channel::new(3, unit, PhaseSense::Lag, window).phase_sense(), PhaseSense::Lag);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -113,7 +113,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// assert_eq!(Channel::new(3, unit, PhaseSense::Lag, window).window().nominal().rpm(), 1200.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -126,7 +126,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// assert_eq!(Channel::new(3, unit, PhaseSense::Lag, window).law(), None);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -143,7 +143,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// assert_eq!(channel.reading(4.0, 90.0)?.vibration().complex().im, -4.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -158,7 +158,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, Vibration, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// let vibration = Vibration::from_components(0.3, -0.1)?;
     /// assert_eq!(channel.reading_of(vibration).vibration(), vibration);
@@ -174,7 +174,7 @@ impl Channel {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, Vibration, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// let (amplitude, phase) = channel.polar(Vibration::from_components(0.0, -2.0)?);
     /// assert_eq!((amplitude, phase.degrees()), (2.0, 90.0));
@@ -218,7 +218,7 @@ pub enum Precision {
 /// ```
 /// use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
 /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-/// let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
 /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
 /// let before = channel.reading(0.30, 0.0)?;
 /// let after = channel.reading(0.40, 90.0)?.with_standard_deviation(0.005)?;
@@ -249,7 +249,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// assert_eq!(channel.reading(4.0, 90.0)?.at(Speed::from_rpm(1195.0)?)?.speed().rpm(), 1195.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -281,7 +281,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Precision, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// let reading = channel.reading(4.0, 90.0)?.with_weight(8.0)?;
     /// assert_eq!(reading.precision(), Precision::Relative { weight: 8.0 });
@@ -300,7 +300,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Precision, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// let reading = channel.reading(4.0, 90.0)?.with_standard_deviation(0.5)?;
     /// assert_eq!(reading.precision(), Precision::Variance { variance: 0.25 });
@@ -316,7 +316,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// assert_eq!(channel.reading(4.0, 90.0)?.channel(), &channel);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -330,7 +330,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// assert_eq!(channel.reading(4.0, 90.0)?.vibration().complex().im, 4.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -344,7 +344,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// assert_eq!(channel.reading(4.0, 90.0)?.speed().rpm(), 1200.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -358,7 +358,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Precision, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// assert_eq!(channel.reading(4.0, 90.0)?.precision(), Precision::Relative { weight: 1.0 });
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -372,7 +372,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedLaw, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lead, window).with_law(SpeedLaw::StiffnessControlled);
     /// assert_eq!(channel.reading(4.0, 90.0)?.at(Speed::from_rpm(600.0)?)?.speed_factor(), 4.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -389,7 +389,7 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedLaw, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lead, window).with_law(SpeedLaw::StiffnessControlled);
     /// let slow = channel.reading(4.0, 0.0)?.at(Speed::from_rpm(600.0)?)?;
     /// assert_eq!(slow.at_nominal_speed().amplitude(), 16.0);
@@ -407,14 +407,14 @@ impl Reading {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let (left, right) =
     ///     (Channel::new(1, unit, PhaseSense::Lead, window), Channel::new(2, unit, PhaseSense::Lead, window));
     /// let error = left.reading(4.0, 0.0)?.change_from(&right.reading(3.0, 0.0)?).unwrap_err();
     /// assert_eq!(
     ///     error.to_string(),
     ///     "readings of sensor 1 at 1200.0 rpm and of sensor 2 at 1200.0 rpm do not go together: \
-    ///      compare readings of one channel",
+    ///      compare readings of one channel, with one unit, phase sense, window and law",
     /// );
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```

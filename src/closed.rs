@@ -49,7 +49,7 @@ impl OnePlane {
     /// ```
     /// # use counterpoise::{OnePlane, UnbalanceVector, Vibration};
     /// let (before, after) = (Vibration::from_components(0.3, 0.0)?, Vibration::from_components(0.3, 0.2)?);
-    /// let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// assert_eq!(OnePlane::from_trial(before, after, trial)?.influence().complex().im, 0.2 / 1000.0);
     /// let error = OnePlane::from_trial(before, before, trial).unwrap_err();
     /// assert_eq!(
@@ -144,7 +144,7 @@ impl OnePlane {
     /// # use counterpoise::{Influence, OnePlane, UnbalanceVector, Vibration};
     /// let plane = OnePlane::from_influence(Influence::from_components_per_gram_millimetre(1e-3, 0.0)?)?;
     /// let now = Vibration::from_components(0.5, 0.0)?;
-    /// let add = UnbalanceVector::from_gram_millimetres(-400.0, 0.0)?;
+    /// let add = UnbalanceVector::from_components_gram_millimetres(-400.0, 0.0)?;
     /// assert!((plane.predicted(now, add).amplitude() - 0.1).abs() < 1e-15);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```

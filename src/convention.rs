@@ -92,7 +92,7 @@ impl Convention {
     /// ```
     /// # use counterpoise::{Convention, PhaseSense, RotorSense, UnbalanceVector};
     /// let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::AgainstRotation };
-    /// let vector = UnbalanceVector::from_gram_millimetres(0.0, -80.0)?;
+    /// let vector = UnbalanceVector::from_components_gram_millimetres(0.0, -80.0)?;
     /// let (amount, place) = convention.polar_unbalance(vector);
     /// assert_eq!((amount.gram_millimetres(), place.degrees()), (80.0, 90.0));
     /// # Ok::<(), counterpoise::QuantityError>(())

@@ -8,7 +8,7 @@
 //!     Channel, Detector, Influence, InfluenceMatrix, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit, json,
 //! };
 //! let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-//! let window = SpeedWindow::around(Speed::from_rpm(2350.0)?, 1.0)?;
+//! let window = SpeedWindow::around_percent(Speed::from_rpm(2350.0)?, 1.0)?;
 //! let channel = Channel::new(1, unit, PhaseSense::Lag, window);
 //! let coefficient = Influence::from_components_per_gram_millimetre(-1.4e-4, 0.7e-4)?;
 //! let stored = InfluenceMatrix::new(&[channel], 1, &[coefficient])?;
@@ -115,7 +115,7 @@ mod tests {
 
     #[test]
     fn numbers_that_are_not_finite_are_not_written() {
-        let huge = UnbalanceVector::from_gram_millimetres(1e100, 0.0).unwrap() * 1e300;
+        let huge = UnbalanceVector::from_components_gram_millimetres(1e100, 0.0).unwrap() * 1e300;
         assert!(to_text(&huge).unwrap_err().reason.contains("not finite"));
         assert!(to_text(&(Mass::from_grams(1e50).unwrap() * f64::MAX)).is_err());
         assert!(from_text::<Mass>(r#"{"g": 1e999}"#).is_err());

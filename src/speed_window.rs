@@ -6,11 +6,12 @@ use crate::vibration_unit::MotionQuantity;
 
 /// The speeds at which readings of one channel may be put together as they are, and the one they are meant for.
 ///
-/// No two runs have just the same speed; within the window the difference is taken as nothing.
+/// No two runs have just the same speed; within the window the difference is taken as nothing, unless the channel has a law
+/// that says how the response grows with speed.
 ///
 /// ```
 /// use counterpoise::{Speed, SpeedWindow};
-/// let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
 /// assert!(window.holds(Speed::from_rpm(2380.0)?));
 /// assert!(!window.holds(Speed::from_rpm(2370.0)?));
 /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -65,16 +66,16 @@ impl SpeedWindow {
     ///
     /// ```
     /// # use counterpoise::{Speed, SpeedWindow};
-    /// let window = SpeedWindow::around(Speed::from_rpm(1000.0)?, 2.0)?;
+    /// let window = SpeedWindow::around_percent(Speed::from_rpm(1000.0)?, 2.0)?;
     /// assert_eq!(window.highest().rpm(), 1020.0);
     /// assert_eq!(
-    ///     SpeedWindow::around(Speed::from_rpm(1000.0)?, -2.0).unwrap_err().to_string(),
+    ///     SpeedWindow::around_percent(Speed::from_rpm(1000.0)?, -2.0).unwrap_err().to_string(),
     ///     "a speed window of 1020.0 to 980.0 rpm does not hold its nominal 1000.0 rpm: \
     ///      give bounds on either side of it",
     /// );
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
-    pub fn around(nominal: Speed, percent: f64) -> Result<Self, ReadingError> {
+    pub fn around_percent(nominal: Speed, percent: f64) -> Result<Self, ReadingError> {
         let half_width = nominal.rpm() * percent / 100.0;
         Self::from_rpm(nominal.rpm() - half_width, nominal.rpm(), nominal.rpm() + half_width)
     }
@@ -109,7 +110,7 @@ impl SpeedWindow {
     ///
     /// ```
     /// # use counterpoise::{Speed, SpeedWindow};
-    /// assert_eq!(SpeedWindow::around(Speed::from_rpm(900.0)?, 1.0)?.nominal().rpm(), 900.0);
+    /// assert_eq!(SpeedWindow::around_percent(Speed::from_rpm(900.0)?, 1.0)?.nominal().rpm(), 900.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub const fn nominal(&self) -> Speed {
@@ -120,7 +121,7 @@ impl SpeedWindow {
     ///
     /// ```
     /// # use counterpoise::{Speed, SpeedWindow};
-    /// assert_eq!(SpeedWindow::around(Speed::from_rpm(900.0)?, 1.0)?.lowest().rpm(), 891.0);
+    /// assert_eq!(SpeedWindow::around_percent(Speed::from_rpm(900.0)?, 1.0)?.lowest().rpm(), 891.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub const fn lowest(&self) -> Speed {
@@ -131,7 +132,7 @@ impl SpeedWindow {
     ///
     /// ```
     /// # use counterpoise::{Speed, SpeedWindow};
-    /// assert_eq!(SpeedWindow::around(Speed::from_rpm(900.0)?, 1.0)?.highest().rpm(), 909.0);
+    /// assert_eq!(SpeedWindow::around_percent(Speed::from_rpm(900.0)?, 1.0)?.highest().rpm(), 909.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub const fn highest(&self) -> Speed {
@@ -142,7 +143,7 @@ impl SpeedWindow {
     ///
     /// ```
     /// # use counterpoise::{Speed, SpeedWindow};
-    /// let window = SpeedWindow::around(Speed::from_rpm(1000.0)?, 1.0)?;
+    /// let window = SpeedWindow::around_percent(Speed::from_rpm(1000.0)?, 1.0)?;
     /// assert!(window.holds(Speed::from_rpm(1010.0)?));
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```

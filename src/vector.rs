@@ -237,11 +237,11 @@ impl UnbalanceVector {
     ///
     /// ```
     /// # use counterpoise::UnbalanceVector;
-    /// let vector = UnbalanceVector::from_gram_millimetres(300.0, 400.0)?;
+    /// let vector = UnbalanceVector::from_components_gram_millimetres(300.0, 400.0)?;
     /// assert_eq!(vector.amount().gram_millimetres(), 500.0);
     /// # Ok::<(), counterpoise::QuantityError>(())
     /// ```
-    pub fn from_gram_millimetres(x: f64, y: f64) -> Result<Self, QuantityError> {
+    pub fn from_components_gram_millimetres(x: f64, y: f64) -> Result<Self, QuantityError> {
         let x = component("unbalance", x, "g mm")?;
         let y = component("unbalance", y, "g mm")?;
         Ok(Self { value: Complex64 { re: x, im: y } })
@@ -266,7 +266,7 @@ impl UnbalanceVector {
     ///
     /// ```
     /// # use counterpoise::UnbalanceVector;
-    /// assert_eq!(UnbalanceVector::from_gram_millimetres(300.0, 400.0)?.x_gram_millimetres(), 300.0);
+    /// assert_eq!(UnbalanceVector::from_components_gram_millimetres(300.0, 400.0)?.x_gram_millimetres(), 300.0);
     /// # Ok::<(), counterpoise::QuantityError>(())
     /// ```
     pub const fn x_gram_millimetres(self) -> f64 {
@@ -277,7 +277,7 @@ impl UnbalanceVector {
     ///
     /// ```
     /// # use counterpoise::UnbalanceVector;
-    /// assert_eq!(UnbalanceVector::from_gram_millimetres(300.0, 400.0)?.y_gram_millimetres(), 400.0);
+    /// assert_eq!(UnbalanceVector::from_components_gram_millimetres(300.0, 400.0)?.y_gram_millimetres(), 400.0);
     /// # Ok::<(), counterpoise::QuantityError>(())
     /// ```
     pub const fn y_gram_millimetres(self) -> f64 {
@@ -288,7 +288,7 @@ impl UnbalanceVector {
     ///
     /// ```
     /// # use counterpoise::UnbalanceVector;
-    /// assert_eq!(UnbalanceVector::from_gram_millimetres(0.0, -70.0)?.amount().gram_millimetres(), 70.0);
+    /// assert_eq!(UnbalanceVector::from_components_gram_millimetres(0.0, -70.0)?.amount().gram_millimetres(), 70.0);
     /// # Ok::<(), counterpoise::QuantityError>(())
     /// ```
     pub fn amount(self) -> Unbalance {
@@ -299,7 +299,7 @@ impl UnbalanceVector {
     ///
     /// ```
     /// # use counterpoise::UnbalanceVector;
-    /// let vector = UnbalanceVector::from_gram_millimetres(0.0, -70.0)?;
+    /// let vector = UnbalanceVector::from_components_gram_millimetres(0.0, -70.0)?;
     /// assert_eq!(vector.angle().with_rotation().degrees(), 270.0);
     /// # Ok::<(), counterpoise::QuantityError>(())
     /// ```
@@ -311,7 +311,7 @@ impl UnbalanceVector {
     ///
     /// ```
     /// # use counterpoise::{Radius, UnbalanceVector};
-    /// let weight = UnbalanceVector::from_gram_millimetres(0.0, 1524.0)?.weight_at(Radius::from_inches(6.0)?);
+    /// let weight = UnbalanceVector::from_components_gram_millimetres(0.0, 1524.0)?.weight_at(Radius::from_inches(6.0)?);
     /// assert_eq!(weight.mass.grams(), 10.0);
     /// assert_eq!(weight.angle.with_rotation().degrees(), 90.0);
     /// # Ok::<(), counterpoise::QuantityError>(())
@@ -328,7 +328,7 @@ impl UnbalanceVector {
 /// ```
 /// use counterpoise::{Influence, UnbalanceVector, Vibration};
 /// let influence = Influence::from_components_per_gram_millimetre(2e-4, -1e-4)?;
-/// let weight = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+/// let weight = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
 /// let effect: Vibration = influence * weight;
 /// assert_eq!(effect, Vibration::from_components(0.2, -0.1)?);
 /// # Ok::<(), counterpoise::QuantityError>(())
@@ -483,6 +483,6 @@ mod wire {
     }
 
     wire!(Vibration, "re", "im", from_components);
-    wire!(UnbalanceVector, "x_g_mm", "y_g_mm", from_gram_millimetres);
+    wire!(UnbalanceVector, "x_g_mm", "y_g_mm", from_components_gram_millimetres);
     wire!(Influence, "re_per_g_mm", "im_per_g_mm", from_components_per_gram_millimetre);
 }

@@ -23,7 +23,7 @@ fn angle(degrees: f64) -> Angle {
 }
 
 fn channel(unit: VibrationUnit, phase: PhaseSense, rpm: f64) -> Channel {
-    Channel::new(1, unit, phase, SpeedWindow::around(Speed::from_rpm(rpm).unwrap(), 1.0).unwrap())
+    Channel::new(1, unit, phase, SpeedWindow::around_percent(Speed::from_rpm(rpm).unwrap(), 1.0).unwrap())
 }
 
 fn reading(amplitude: f64, lead: Angle) -> Reading {
@@ -218,7 +218,7 @@ proptest! {
     ) {
         // What is taken must give a finite weight, whatever the speed and the reading.
         let speed = Speed::from_rpm(format!("3e{speed}").parse().unwrap()).unwrap();
-        let channel = Channel::new(1, unit, PhaseSense::Lag, SpeedWindow::around(speed, 1.0).unwrap());
+        let channel = Channel::new(1, unit, PhaseSense::Lag, SpeedWindow::around_percent(speed, 1.0).unwrap());
         let reading = channel.reading(format!("7e{amplitude}").parse().unwrap(), 10.0).unwrap();
         let rules = [
             Force::from_newtons(load).map(|load| SizeRule::static_load_fraction(load, fraction)),

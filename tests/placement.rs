@@ -209,7 +209,7 @@ fn question(case: &Case, holes: &[usize], items: &[usize]) -> PlacementQuestion 
         .collect();
     let mut question = if case.vibration {
         let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-        let window = SpeedWindow::around(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+        let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
         let channels: Vec<Channel> = (0..case.rows.len())
             .map(|sensor| Channel::new(sensor as u16, unit, PhaseSense::Lead, window))
             .collect();
@@ -227,7 +227,7 @@ fn question(case: &Case, holes: &[usize], items: &[usize]) -> PlacementQuestion 
         let wanted: Vec<UnbalanceVector> = case
             .rows
             .iter()
-            .map(|(v, _)| UnbalanceVector::from_gram_millimetres(v[0], v[1]).unwrap())
+            .map(|(v, _)| UnbalanceVector::from_components_gram_millimetres(v[0], v[1]).unwrap())
             .collect();
         PlacementQuestion::new(&rings, &hardware, &wanted).unwrap()
     };
@@ -528,7 +528,7 @@ fn washer(grams: f64) -> Hardware {
 
 #[test]
 fn bad_input_is_refused_with_its_place() {
-    let wanted = [UnbalanceVector::from_gram_millimetres(300.0, 0.0).unwrap()];
+    let wanted = [UnbalanceVector::from_components_gram_millimetres(300.0, 0.0).unwrap()];
     let limited = || ring(6).each(|hole| hole.limit_pieces(2));
     let ask = |rings: &[HoleRing], hardware: &[Hardware]| PlacementQuestion::new(rings, hardware, &wanted);
     assert_eq!(ask(&[], &[washer(1.0)]).unwrap_err(), PlacementError::NoHoles);
@@ -556,7 +556,7 @@ fn bad_input_is_refused_with_its_place() {
 
 #[test]
 fn limits_that_exclude_everything_leave_the_rotor_as_it_is() {
-    let wanted = [UnbalanceVector::from_gram_millimetres(300.0, 0.0).unwrap()];
+    let wanted = [UnbalanceVector::from_components_gram_millimetres(300.0, 0.0).unwrap()];
     for ring in [
         ring(6).each(|hole| hole.limit_pieces(0)),
         ring(6).each(|hole| hole.limit_mass(Mass::from_grams(0.5).unwrap())),
@@ -571,7 +571,7 @@ fn limits_that_exclude_everything_leave_the_rotor_as_it_is() {
 
 #[test]
 fn ten_thousand_holes_and_equal_angles_stay_bounded() {
-    let wanted = [UnbalanceVector::from_gram_millimetres(812.3, 411.7).unwrap()];
+    let wanted = [UnbalanceVector::from_components_gram_millimetres(812.3, 411.7).unwrap()];
     let ring = ring(10_000).each(|hole| hole.limit_pieces(2));
     let pieces = [washer(0.31), washer(0.85), washer(1.63)];
     let question = PlacementQuestion::new(&[ring], &pieces, &wanted).unwrap();
@@ -591,7 +591,7 @@ fn ten_thousand_holes_and_equal_angles_stay_bounded() {
 #[test]
 fn what_is_placed_is_described() {
     // 3 g at 0 degrees and 1 g at 180, both at 100 mm: 200 g mm placed, 100 of them against it.
-    let wanted = [UnbalanceVector::from_gram_millimetres(200.0, 0.0).unwrap()];
+    let wanted = [UnbalanceVector::from_components_gram_millimetres(200.0, 0.0).unwrap()];
     let pieces = [washer(3.0), washer(1.0)];
     let ring = ring(2).each(|hole| hole.limit_pieces(1));
     let answer = PlacementQuestion::new(&[ring], &pieces, &wanted).unwrap().solve(1_000).unwrap();
@@ -609,7 +609,7 @@ fn what_is_placed_is_described() {
 #[test]
 fn screws_are_exchanged_and_material_is_drilled_out() {
     // Every hole holds a 2 g screw and must keep one; 5 g screws are there to exchange.
-    let wanted = [UnbalanceVector::from_gram_millimetres(300.0, 0.0).unwrap()];
+    let wanted = [UnbalanceVector::from_components_gram_millimetres(300.0, 0.0).unwrap()];
     let screws = ring(6).each(|hole| hole.limit_pieces(1).keep_pieces(1).mounted(&[1, 0]));
     let pieces = [washer(2.0), washer(5.0)];
     let answer = PlacementQuestion::new(&[screws], &pieces, &wanted).unwrap().solve(100_000).unwrap();
@@ -626,7 +626,7 @@ fn screws_are_exchanged_and_material_is_drilled_out() {
 
 #[test]
 fn three_planes_are_searched_by_the_tree() {
-    let vector = |x, y| UnbalanceVector::from_gram_millimetres(x, y).unwrap();
+    let vector = |x, y| UnbalanceVector::from_components_gram_millimetres(x, y).unwrap();
     let wanted = [vector(100.0, 0.0), vector(0.0, 200.0), vector(-300.0, 0.0)];
     let in_plane = |plane| ring(4).each(|hole| hole.limit_pieces(1)).in_plane(plane);
     let rings: Vec<HoleRing> = (0..3).map(in_plane).collect();
@@ -641,7 +641,7 @@ fn three_planes_are_searched_by_the_tree() {
 fn every_share_of_the_holes_between_two_planes_is_looked_at() {
     // One nut in the first plane does what two do in the second: both touch one hole, one handles fewer pieces.
     let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    let window = SpeedWindow::around(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
     let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     let h = |re| Influence::from_components_per_gram_millimetre(re, 0.0).unwrap();
     let influence = InfluenceMatrix::new(&[channel], 2, &[h(2e-3), h(1e-3)]).unwrap();

@@ -62,7 +62,7 @@ fn question(instance: &Value) -> PlacementQuestion {
         });
         let now: Vec<Vibration> = now.collect();
         let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-        let window = SpeedWindow::around(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+        let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
         let channels: Vec<Channel> = (0..now.len())
             .map(|sensor| Channel::new(u16::try_from(sensor).unwrap(), unit, PhaseSense::Lead, window))
             .collect();
@@ -83,7 +83,9 @@ fn question(instance: &Value) -> PlacementQuestion {
         PlacementQuestion::through(&rings, &hardware, &influence, &now, &weights).unwrap()
     } else {
         let target = &instance["target_gmm"];
-        let wanted = UnbalanceVector::from_gram_millimetres(number(&target[0]), number(&target[1])).unwrap();
+        let wanted =
+            UnbalanceVector::from_components_gram_millimetres(number(&target[0]), number(&target[1]))
+                .unwrap();
         PlacementQuestion::new(&rings, &hardware, &[wanted]).unwrap()
     };
     question = match instance["norm"].as_str().unwrap() {

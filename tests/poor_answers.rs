@@ -9,7 +9,7 @@ use counterpoise::{
 };
 
 fn channel(sensor: u16, scale: VibrationScale) -> Channel {
-    let window = SpeedWindow::around(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
     Channel::new(sensor, VibrationUnit::new(scale, Detector::Peak), PhaseSense::Lead, window)
 }
 
@@ -26,7 +26,7 @@ fn v(re: f64) -> Vibration {
 }
 
 fn u(x: f64) -> UnbalanceVector {
-    UnbalanceVector::from_gram_millimetres(x, 0.0).unwrap()
+    UnbalanceVector::from_components_gram_millimetres(x, 0.0).unwrap()
 }
 
 fn amount(g_mm: f64) -> Unbalance {

@@ -36,7 +36,7 @@ fn millimetres(value: f64) -> Radius {
 }
 
 fn vector(x: f64, y: f64) -> UnbalanceVector {
-    UnbalanceVector::from_gram_millimetres(x, y).unwrap()
+    UnbalanceVector::from_components_gram_millimetres(x, y).unwrap()
 }
 
 fn amount(vector: UnbalanceVector) -> f64 {

@@ -25,14 +25,15 @@ pub fn one_plane() -> Result<(Vibration, Vibration, UnbalanceVector), QuantityEr
     Ok((
         Vibration::from_components(0.30, -0.33)?,
         Vibration::from_components(0.50, -0.57)?,
-        UnbalanceVector::from_gram_millimetres(-510.0, 1910.0)?,
+        UnbalanceVector::from_components_gram_millimetres(-510.0, 1910.0)?,
     ))
 }
 
 /// As found, and a trial in each plane.
 pub fn two_planes() -> Result<[TwoPlaneRun; 3], QuantityError> {
     let vibration = Vibration::from_components;
-    let (none, trial) = (UnbalanceVector::ZERO, UnbalanceVector::from_gram_millimetres(-800.0, 600.0)?);
+    let (none, trial) =
+        (UnbalanceVector::ZERO, UnbalanceVector::from_components_gram_millimetres(-800.0, 600.0)?);
     Ok([
         TwoPlaneRun { mounted: [none, none], vibration: [vibration(4.86, 6.35)?, vibration(3.73, -6.17)?] },
         TwoPlaneRun { mounted: [trial, none], vibration: [vibration(1.01, 10.27)?, vibration(1.97, -3.37)?] },
@@ -47,7 +48,7 @@ pub fn many(
 ) -> Result<(InfluenceMatrix, Vec<Vibration>), Box<dyn std::error::Error>> {
     let mut numbers = Sequence(0.2);
     let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     let names: Vec<Channel> =
         (0..channels).map(|sensor| Channel::new(sensor, unit, PhaseSense::Lag, window)).collect();
     let coefficients = (0..usize::from(channels) * planes)

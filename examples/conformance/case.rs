@@ -166,7 +166,7 @@ pub(crate) fn check_unbalances(
 pub(crate) fn channels(case: &Case<'_>) -> Result<Vec<Channel>, Problem> {
     let (phase, unit) = (case.phase_sense()?, case.vibration_unit()?);
     let channel = |sensor: usize, rpm: f64, unit: VibrationUnit| -> Result<Channel, Problem> {
-        let window = SpeedWindow::around(Speed::from_rpm(rpm)?, 1.0)?;
+        let window = SpeedWindow::around_percent(Speed::from_rpm(rpm)?, 1.0)?;
         Ok(Channel::new(u16::try_from(sensor)?, unit, phase, window))
     };
     if let Some(rows) = case.inputs.given("channels") {

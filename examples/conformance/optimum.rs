@@ -48,7 +48,7 @@ impl Question {
                 coefficients.push(Influence::from_components_per_gram_millimetre(re, im)?);
             }
             // Rows are told apart by number; the file gives no speed, and none matters here.
-            let window = SpeedWindow::around(Speed::from_rpm(1000.0)?, 1.0)?;
+            let window = SpeedWindow::around_percent(Speed::from_rpm(1000.0)?, 1.0)?;
             channels.push(Channel::new(
                 u16::try_from(row)?,
                 case.vibration_unit()?,

@@ -75,7 +75,11 @@ fn question(instance: &Node<'_>) -> Result<PlacementQuestion, Problem> {
         PlacementQuestion::through(&rings, &hardware, &influence, &now, &weights)?
     } else {
         let (x, y) = pair(&instance.get("target_gmm")?)?;
-        PlacementQuestion::new(&rings, &hardware, &[UnbalanceVector::from_gram_millimetres(x, y)?])?
+        PlacementQuestion::new(
+            &rings,
+            &hardware,
+            &[UnbalanceVector::from_components_gram_millimetres(x, y)?],
+        )?
     };
     question = match instance.get("norm")?.text()? {
         "l2" => question,
@@ -143,7 +147,7 @@ fn machine(instance: &Node<'_>) -> Result<(InfluenceMatrix, Vec<Vibration>, Vec<
     let now = now.collect::<Result<Vec<Vibration>, Problem>>()?;
     // The file's vibrations have no unit, and all the same one.
     let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Peak);
-    let window = SpeedWindow::around(Speed::from_rpm(1000.0)?, 1.0)?;
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1000.0)?, 1.0)?;
     let channels: Vec<Channel> =
         (0..).zip(&now).map(|(sensor, _)| Channel::new(sensor, unit, PhaseSense::Lead, window)).collect();
     let mut coefficients = Vec::new();

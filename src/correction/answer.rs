@@ -12,7 +12,7 @@ use crate::vector::{UnbalanceVector, Vibration};
 /// ```
 /// # use counterpoise::*;
 /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-/// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
 /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
 /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -38,7 +38,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -56,7 +56,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -75,7 +75,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -93,7 +93,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -111,7 +111,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -129,7 +129,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -147,7 +147,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -165,7 +165,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -184,7 +184,7 @@ impl Correction {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -200,14 +200,14 @@ impl Correction {
 
 /// The proof of an optimum: a dual point, and the bound it sets.
 ///
-/// For any `y` with `Σ |y_k|/√g_k ≤ 1` (min-max) or `Σ |y_k|²/g_k ≤ 1` (least squares), and with `Σ_k conj(H_kp) y_k = 0`
+/// For any `y` with `Σ |y_k|/√g_k ≤ 1` (min-max) or `Σ |y_k|²/g_k ≤ 1` (least squares), over the channels with a weight, zero in the others, and with `Σ_k conj(H_kp) y_k = 0`
 /// in every plane without a limit, no admissible weights have a value below
 /// `Re Σ conj(y_k) v_k − Σ_p L_p |Σ_k conj(H_kp) y_k|`.
 ///
 /// ```
 /// # use counterpoise::*;
 /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-/// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
 /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
 /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -233,7 +233,7 @@ impl Certificate {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -251,7 +251,7 @@ impl Certificate {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -269,7 +269,7 @@ impl Certificate {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -288,7 +288,7 @@ impl Certificate {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;

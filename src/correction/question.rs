@@ -64,7 +64,7 @@ enum Limit {
 ///     Unbalance, VibrationScale, VibrationUnit,
 /// };
 /// let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-/// let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// let [near, far] = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
 /// let h = |re, im| Influence::from_components_per_gram_millimetre(re, im);
 /// let influence = InfluenceMatrix::new(&[near, far], 1, &[h(2e-3, 0.0)?, h(1e-3, 0.0)?])?;
@@ -107,7 +107,7 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -149,7 +149,7 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -171,12 +171,12 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
     /// # let now = [Vibration::from_components(4.0, 0.0)?, Vibration::from_components(3.0, 0.0)?];
-    /// let mounted = UnbalanceVector::from_gram_millimetres(500.0, 0.0)?;
+    /// let mounted = UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?;
     /// let answer = CorrectionQuestion::new(&influence, &now)?.mounted_now(&[mounted])?.solve()?;
     /// assert!((answer.total()[0].x_gram_millimetres() - -1700.0).abs() < 1e-9);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -201,7 +201,7 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -222,7 +222,7 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -243,12 +243,12 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
     /// # let now = [Vibration::from_components(4.0, 0.0)?, Vibration::from_components(3.0, 0.0)?];
-    /// let mounted = UnbalanceVector::from_gram_millimetres(500.0, 0.0)?;
+    /// let mounted = UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?;
     /// let answer = CorrectionQuestion::new(&influence, &now)?
     ///     .mounted_now(&[mounted])?
     ///     .limit_total(0, Unbalance::from_gram_millimetres(1000.0)?)
@@ -266,7 +266,7 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
@@ -299,7 +299,7 @@ impl<'a> CorrectionQuestion<'a> {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;

@@ -106,7 +106,7 @@ pub enum EstimateError {
     },
     /// A run has a reading of a channel that was not named.
     #[error(
-        "run {run} has a reading of sensor {sensor} at {rpm:?} rpm, which is none of the channels: name it first"
+        "run {run} has a reading of sensor {sensor} at {rpm:?} rpm whose channel is none of the named ones: unit, phase sense, window and law must be the same, too"
     )]
     UnknownChannel {
         /// The run.
@@ -169,6 +169,14 @@ pub enum EstimateError {
     #[cfg(feature = "alloc")]
     #[error("{0}")]
     Undetermined(Undetermined),
+    /// A channel was asked for that was not named.
+    #[error("there is no channel {channel}: {channels} are named, counted from 0")]
+    ChannelOutOfRange {
+        /// The channel as it was asked for.
+        channel: usize,
+        /// How many channels there are.
+        channels: usize,
+    },
     /// The numbers of the runs are so far apart in size that the result is not a finite number.
     #[error(
         "channel {channel}: the result is beyond the range of numbers; check the units of weights and readings"
@@ -187,9 +195,9 @@ pub enum EstimateError {
 ///     VibrationScale, VibrationUnit,
 /// };
 /// let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-/// let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
-/// let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+/// let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
 /// let mut estimator = Estimator::with_relative_weights(&[channel], 2)?;
 /// estimator.add(Run::new("as found").reading(channel.reading(3.0, 10.0)?))?;
 /// estimator.add(Run::new("both").mounted(0, trial).mounted(1, trial).reading(channel.reading(4.0, 20.0)?))?;
@@ -296,6 +304,7 @@ impl EstimateError {
             #[cfg(feature = "alloc")]
             Self::Undetermined(_) => 319,
             Self::NotRepresentable { .. } => 320,
+            Self::ChannelOutOfRange { .. } => 321,
         }
     }
 }

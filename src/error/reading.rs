@@ -7,7 +7,7 @@ use super::QuantityError;
 /// ```
 /// use counterpoise::{Speed, SpeedWindow};
 /// let speed = Speed::from_rpm(2400.0)?;
-/// assert_eq!(SpeedWindow::around(speed, f64::NAN).unwrap_err().code(), 201);
+/// assert_eq!(SpeedWindow::around_percent(speed, f64::NAN).unwrap_err().code(), 201);
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
@@ -59,7 +59,7 @@ pub enum ReadingError {
     /// Readings of two channels were put together.
     #[error(
         "readings of sensor {sensor} at {rpm:?} rpm and of sensor {other_sensor} at {other_rpm:?} rpm \
-         do not go together: compare readings of one channel"
+         do not go together: compare readings of one channel, with one unit, phase sense, window and law"
     )]
     DifferentChannels {
         /// The sensor of the one.

@@ -11,7 +11,7 @@
 //!     Angle, Channel, Detector, Mass, PhaseSense, Radius, Speed, SpeedWindow, VibrationScale, VibrationUnit,
 //! };
 //! let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-//! let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+//! let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
 //! let reading = Channel::new(1, unit, PhaseSense::Lag, window).reading(0.62, 40.0)?;
 //!
 //! let sensor = Sensor::new(Angle::ZERO, Angle::from_degrees(90.0)?, Polarity::Along);
@@ -126,7 +126,7 @@ impl fmt::Display for FirstWeightCaution {
 /// use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
 /// use counterpoise::first_weight::FirstWeight;
 /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-/// let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
 /// let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 90.0)?;
 /// let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
 /// let first = FirstWeight::by_influence(&reading, stored, "this machine, last year")?;
@@ -156,7 +156,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Angle, Channel, Detector, Force, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::{FirstWeight, Polarity, Regime, Sensor, SizeRule};
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.3, 150.0)?;
     /// let rule = SizeRule::static_load(Force::from_newtons(600.0)?)?;
     /// let sensor = Sensor::new(Angle::ZERO, Angle::ZERO, Polarity::Along);
@@ -203,7 +203,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::FirstWeight;
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 90.0)?;
     /// let stored = Influence::from_components_per_gram_millimetre(2e-4, 1e-4)?;
     /// let first = FirstWeight::by_influence(&reading, stored, "a sister machine")?;
@@ -252,7 +252,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::{FirstWeight, StartingReason};
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 90.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// let first = FirstWeight::by_influence(&reading, stored, "the last job")?.with_starting_fraction(0.8)?;
@@ -277,7 +277,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::FirstWeight;
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 0.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// let first = FirstWeight::by_influence(&reading, stored, "the last job")?;
@@ -294,7 +294,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::FirstWeight;
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 0.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// let first = FirstWeight::by_influence(&reading, stored, "the last job")?;
@@ -311,7 +311,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::FirstWeight;
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 0.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// assert_eq!(FirstWeight::by_influence(&reading, stored, "the last job")?.starting_fraction(), 0.5);
@@ -327,7 +327,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::{FirstWeight, StartingReason};
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 0.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// let first = FirstWeight::by_influence(&reading, stored, "the last job")?;
@@ -344,7 +344,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::FirstWeight;
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 0.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// assert_eq!(FirstWeight::by_influence(&reading, stored, "the last job")?.provenance(), "the last job");
@@ -360,7 +360,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::FirstWeight;
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.5, 90.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// let first = FirstWeight::by_influence(&reading, stored, "the last job")?;
@@ -377,7 +377,7 @@ impl<'a> FirstWeight<'a> {
     /// # use counterpoise::{Channel, Detector, Influence, PhaseSense, Speed, SpeedWindow, UnbalanceVector};
     /// # use counterpoise::{VibrationScale, VibrationUnit, first_weight::{FirstWeight, FirstWeightCaution}};
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// # let stored = Influence::from_components_per_gram_millimetre(2.5e-4, 0.0)?;
     /// let quiet = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.0, 0.0)?;
     /// let first = FirstWeight::by_influence(&quiet, stored, "the last job")?;
@@ -442,7 +442,7 @@ mod tests {
     const IN_PER_S: VibrationUnit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
 
     fn channel() -> Channel {
-        let window = SpeedWindow::around(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
+        let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
         Channel::new(1, IN_PER_S, PhaseSense::Lead, window)
     }
 

@@ -76,7 +76,7 @@ impl Sensor {
     ///     first_weight::{Polarity, Regime, Sensor},
     /// };
     /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// let reading = Channel::new(1, unit, PhaseSense::Lead, window).reading(0.62, 30.0)?;
     /// let sensor = Sensor::new(Angle::from_degrees(90.0)?, Angle::ZERO, Polarity::Along);
     /// // A velocity far below resonance leads the pull by a quarter turn: 30 + 90 - 0 - 90.
@@ -210,7 +210,7 @@ mod tests {
     }
 
     fn channel(scale: VibrationScale, phase: PhaseSense) -> Channel {
-        let window = SpeedWindow::around(rpm(2400.0), 1.0).unwrap();
+        let window = SpeedWindow::around_percent(rpm(2400.0), 1.0).unwrap();
         Channel::new(1, VibrationUnit::new(scale, Detector::Peak), phase, window)
     }
 

@@ -47,7 +47,7 @@ impl<'a> SizeRule<'a> {
     /// # use counterpoise::{Channel, Detector, Force, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::SizeRule;
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(3600.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(3600.0)?, 1.0)?;
     /// let reading = Channel::new(1, unit, PhaseSense::Lag, window).reading(4.0, 90.0)?;
     /// let rule = SizeRule::static_load(Force::from_pounds_force(500.0)?)?;
     /// assert!((rule.amount(&reading)?.ounce_inches() - 2.1733).abs() < 1e-4);
@@ -92,7 +92,7 @@ impl<'a> SizeRule<'a> {
     /// # use counterpoise::{Channel, Detector, Mass, PhaseSense, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::SizeRule;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_radians_per_second(250.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_radians_per_second(250.0)?, 1.0)?;
     /// let reading = Channel::new(1, unit, PhaseSense::Lag, window).reading(10.0, 90.0)?;
     /// let rule = SizeRule::mass_controlled(Mass::from_kilograms(100.0)?)?;
     /// assert!((rule.amount(&reading)?.gram_millimetres() - 4000.0).abs() < 1e-9);
@@ -166,7 +166,7 @@ impl<'a> SizeRule<'a> {
     /// # use counterpoise::{Channel, Detector, PhaseSense, Speed, SpeedWindow, Unbalance, VibrationScale, VibrationUnit};
     /// # use counterpoise::first_weight::SizeRule;
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// let reading = Channel::new(1, unit, PhaseSense::Lag, window).reading(0.5, 90.0)?;
     /// let rule = SizeRule::per_vibration(Unbalance::from_gram_millimetres(3000.0)?, unit, 2.0, "earlier jobs")?;
     /// assert_eq!(rule.amount(&reading)?.gram_millimetres(), 3000.0);
@@ -226,7 +226,7 @@ mod tests {
     const IN_PER_S: VibrationUnit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
 
     fn reading(unit: VibrationUnit, rpm: f64, amplitude: f64) -> Reading {
-        let window = SpeedWindow::around(Speed::from_rpm(rpm).unwrap(), 1.0).unwrap();
+        let window = SpeedWindow::around_percent(Speed::from_rpm(rpm).unwrap(), 1.0).unwrap();
         Channel::new(1, unit, PhaseSense::Lag, window).reading(amplitude, 0.0).unwrap()
     }
 

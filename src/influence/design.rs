@@ -18,9 +18,9 @@ use super::covariance::Covariance;
 ///     Channel, Detector, Estimator, PhaseSense, Run, Speed, SpeedWindow, UnbalanceVector, VibrationScale, VibrationUnit,
 /// };
 /// let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
-/// let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
-/// let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+/// let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
 /// let mut estimator = Estimator::with_relative_weights(&[channel], 2)?;
 /// estimator.add(Run::new("as found").reading(channel.reading(3.0, 10.0)?))?;
 /// estimator.add(Run::new("trial in plane 0").mounted(0, trial).reading(channel.reading(4.0, 20.0)?))?;

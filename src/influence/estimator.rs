@@ -33,7 +33,7 @@ enum Scatter {
 /// };
 /// let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::AgainstRotation };
 /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-/// let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
 /// let channel = Channel::new(1, unit, convention.phase, window);
 /// let trial = convention.weight(Mass::from_grams(10.0)?, Radius::from_millimetres(150.0)?, 330.0)?;
 ///
@@ -65,7 +65,7 @@ impl Estimator {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// let estimator = Estimator::with_relative_weights(&[channel], 2)?;
     /// assert_eq!(estimator.planes(), 2);
@@ -85,7 +85,7 @@ impl Estimator {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// let mut estimator = Estimator::with_known_variances(&[channel], 1)?;
     /// let reading = channel.reading(3.0, 0.0)?;
@@ -114,7 +114,7 @@ impl Estimator {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// # let h = Influence::from_components_per_gram_millimetre(2e-3, 0.0)?;
     /// # let matrix = InfluenceMatrix::new(&[channel], 1, &[h])?;
@@ -141,12 +141,13 @@ impl Estimator {
     /// # Errors
     /// [`EstimateError::PlaneOutOfRange`], [`EstimateError::UnbalanceNotFinite`], [`EstimateError::NoReading`],
     /// [`EstimateError::UnknownChannel`], [`EstimateError::RepeatedReading`], [`EstimateError::Precision`], each with
-    /// the number the run would have had.
+    /// the number the run would have had, and [`EstimateError::NotRepresentable`] where a reading or its weight is beyond the
+    /// range of numbers.
     ///
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// assert_eq!(estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?, 0);
@@ -156,7 +157,7 @@ impl Estimator {
     /// ```
     pub fn add(&mut self, run: Run) -> Result<usize, EstimateError> {
         let number = self.runs.len();
-        for &(plane, unbalance) in run.weights() {
+        for &(plane, unbalance) in run.mounted_unbalances() {
             if plane >= self.planes {
                 return Err(EstimateError::PlaneOutOfRange { run: number, plane, planes: self.planes });
             }
@@ -195,9 +196,9 @@ impl Estimator {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -215,9 +216,9 @@ impl Estimator {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -235,9 +236,9 @@ impl Estimator {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -253,15 +254,15 @@ impl Estimator {
     /// What the runs alone, without a prior, can tell of a channel.
     ///
     /// # Errors
-    /// [`EstimateError::Count`] for a channel that does not exist, [`EstimateError::NotRepresentable`] where the numbers
+    /// [`EstimateError::ChannelOutOfRange`] for a channel that does not exist, [`EstimateError::NotRepresentable`] where the numbers
     /// are too far apart.
     ///
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -273,8 +274,7 @@ impl Estimator {
     /// ```
     pub fn design(&self, channel: usize) -> Result<Design, EstimateError> {
         if channel >= self.channels.len() {
-            let (expected, got) = (self.channels.len(), channel);
-            return Err(EstimateError::Count { what: "channels (counted from 0)", expected, got });
+            return Err(EstimateError::ChannelOutOfRange { channel, channels: self.channels.len() });
         }
         self.rows(channel).design(channel, self.unknowns())
     }
@@ -289,9 +289,9 @@ impl Estimator {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;

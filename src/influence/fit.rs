@@ -26,9 +26,9 @@ pub(super) enum Known {
 /// ```
 /// # use counterpoise::*;
 /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-/// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-/// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+/// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
 /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
 /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
 /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -62,9 +62,9 @@ impl InfluenceFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -82,9 +82,9 @@ impl InfluenceFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -102,9 +102,9 @@ impl InfluenceFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -122,9 +122,9 @@ impl InfluenceFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -145,9 +145,9 @@ impl InfluenceFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -167,9 +167,9 @@ impl InfluenceFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -188,10 +188,10 @@ impl InfluenceFit {
 /// ```
 /// # use counterpoise::*;
 /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-/// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
 /// let mut estimator = Estimator::with_known_variances(&[channel], 1)?;
-/// let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+/// let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
 /// let reading = |amplitude| channel.reading(amplitude, 0.0)?.with_standard_deviation(0.1);
 /// estimator.add(Run::new("as found").reading(reading(3.0)?))?;
 /// estimator.add(Run::new("trial").mounted(0, trial).reading(reading(4.0)?))?;
@@ -216,9 +216,9 @@ pub struct ChiSquared {
 /// ```
 /// # use counterpoise::*;
 /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-/// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-/// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+/// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
 /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
 /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
 /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -312,9 +312,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -332,9 +332,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -352,9 +352,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -374,9 +374,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -399,9 +399,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -421,9 +421,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -445,9 +445,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -467,9 +467,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -488,9 +488,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -510,9 +510,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -537,9 +537,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -570,9 +570,9 @@ impl ChannelFit {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;

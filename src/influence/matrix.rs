@@ -21,7 +21,7 @@ use crate::vector::{Influence, UnbalanceVector, Vibration};
 ///     VibrationUnit,
 /// };
 /// let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-/// let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+/// let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
 /// let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lag, window));
 /// let per_g_mm = |re, im| Influence::from_components_per_gram_millimetre(re, im);
 /// let matrix = InfluenceMatrix::new(
@@ -29,7 +29,7 @@ use crate::vector::{Influence, UnbalanceVector, Vibration};
 ///     2,
 ///     &[per_g_mm(2e-3, 0.0)?, per_g_mm(0.0, 1e-3)?, per_g_mm(1e-3, 0.0)?, per_g_mm(0.0, -2e-3)?],
 /// )?;
-/// let weights = [UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?, UnbalanceVector::ZERO];
+/// let weights = [UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?, UnbalanceVector::ZERO];
 /// assert_eq!(matrix.effect_of(&weights)?[1].complex().re, 1.0);
 /// # Ok::<(), Box<dyn core::error::Error>>(())
 /// ```
@@ -134,7 +134,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// let matrix = InfluenceMatrix::new(&channels, 1, &[Influence::ZERO; 2])?;
     /// assert_eq!(matrix.channels()[1].sensor(), 2);
@@ -149,7 +149,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;
@@ -165,7 +165,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;
@@ -185,7 +185,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;
@@ -201,7 +201,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;
@@ -220,11 +220,11 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;
-    /// let weight = UnbalanceVector::from_gram_millimetres(500.0, 0.0)?;
+    /// let weight = UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?;
     /// let effect = matrix.effect_of(&[weight, UnbalanceVector::ZERO])?;
     /// assert_eq!(effect[0].amplitude(), 1.0);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -251,7 +251,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;
@@ -294,7 +294,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;
@@ -316,7 +316,7 @@ impl InfluenceMatrix {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let matrix = InfluenceMatrix::new(&channels, 2, &[h(2e-3)?, h(0.0)?, h(0.0)?, h(1e-3)?])?;

@@ -20,7 +20,7 @@ use super::matrix::InfluenceMatrix;
 ///     VibrationUnit,
 /// };
 /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-/// let channel = Channel::new(1, unit, PhaseSense::Lag, SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?);
+/// let channel = Channel::new(1, unit, PhaseSense::Lag, SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?);
 /// let stored = [Influence::from_components_per_gram_millimetre(2e-4, -1e-4)?];
 /// let matrix = InfluenceMatrix::new(&[channel], 1, &stored)?;
 /// // Machines of this type differ by some 20 %.
@@ -45,7 +45,7 @@ impl Prior {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// # let h = Influence::from_components_per_gram_millimetre(2e-3, 0.0)?;
     /// # let matrix = InfluenceMatrix::new(&[channel], 1, &[h])?;
@@ -69,7 +69,7 @@ impl Prior {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// # let h = Influence::from_components_per_gram_millimetre(2e-3, 0.0)?;
     /// # let matrix = InfluenceMatrix::new(&[channel], 1, &[h])?;
@@ -113,7 +113,7 @@ impl Prior {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// # let h = Influence::from_components_per_gram_millimetre(2e-3, 0.0)?;
     /// # let matrix = InfluenceMatrix::new(&[channel], 1, &[h])?;
@@ -145,9 +145,9 @@ impl Prior {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -175,9 +175,9 @@ impl Prior {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
-    /// # let trial = UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
     /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
     /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
@@ -221,7 +221,7 @@ impl Prior {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// # let h = Influence::from_components_per_gram_millimetre(2e-3, 0.0)?;
     /// # let matrix = InfluenceMatrix::new(&[channel], 1, &[h])?;
@@ -238,7 +238,7 @@ impl Prior {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
     /// # let h = Influence::from_components_per_gram_millimetre(2e-3, 0.0)?;
     /// # let matrix = InfluenceMatrix::new(&[channel], 1, &[h])?;

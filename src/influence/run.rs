@@ -13,7 +13,7 @@ use crate::vector::UnbalanceVector;
 ///
 /// ```
 /// use counterpoise::{Run, UnbalanceVector};
-/// let trial = UnbalanceVector::from_gram_millimetres(1800.0, 0.0)?;
+/// let trial = UnbalanceVector::from_components_gram_millimetres(1800.0, 0.0)?;
 /// let run = Run::new("trial in plane 0").mounted(0, trial);
 /// assert_eq!(run.unbalance_in(0), trial);
 /// assert_eq!(run.unbalance_in(1), UnbalanceVector::ZERO);
@@ -57,7 +57,7 @@ impl Run {
     /// ```
     /// # use counterpoise::{Channel, Detector, PhaseSense, Run, Speed, SpeedWindow, VibrationScale, VibrationUnit};
     /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// let run = Run::new("as found").reading(channel.reading(0.3, 75.0)?);
     /// assert_eq!(run.readings().len(), 1);
@@ -94,9 +94,9 @@ impl Run {
     /// ```
     /// # use counterpoise::{Run, UnbalanceVector};
     /// let run = Run::new("trial").mounted(1, UnbalanceVector::ZERO);
-    /// assert_eq!(run.weights(), [(1, UnbalanceVector::ZERO)]);
+    /// assert_eq!(run.mounted_unbalances(), [(1, UnbalanceVector::ZERO)]);
     /// ```
-    pub fn weights(&self) -> &[(usize, UnbalanceVector)] {
+    pub fn mounted_unbalances(&self) -> &[(usize, UnbalanceVector)] {
         &self.mounted
     }
 

@@ -61,7 +61,7 @@ enum Wanted {
 /// let circle = HoleCircle::new(24, RotorAngle::MARK, RotorSense::AgainstRotation)?;
 /// let ring = HoleRing::even(circle, Radius::from_millimetres(127.0)?).each(|hole| hole.limit_pieces(3));
 /// let washers = [0.85, 1.63, 2.94].map(|grams| Hardware::new("washer", Mass::from_grams(grams).unwrap()));
-/// let wanted = UnbalanceVector::from_gram_millimetres(-310.0, 540.0)?;
+/// let wanted = UnbalanceVector::from_components_gram_millimetres(-310.0, 540.0)?;
 /// let answer = PlacementQuestion::new(&[ring], &washers, &[wanted])?.within(10.0)?.solve(1_000_000)?;
 /// let best = answer.best();
 /// assert!(best.residual() <= 10.0 && answer.certificate().is_proven());
@@ -176,7 +176,7 @@ impl PlacementQuestion {
     /// ```
     /// # use counterpoise::*;
     /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
-    /// # let window = SpeedWindow::around(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
     /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
     /// # let h = |re: f64| Influence::from_components_per_gram_millimetre(re, 0.0);
     /// # let circle = HoleCircle::new(8, RotorAngle::MARK, RotorSense::WithRotation)?;

@@ -56,7 +56,7 @@ impl fmt::Display for ToleranceReason {
 ///
 /// ```
 /// use counterpoise::{PlacementTolerance, ToleranceReason, Unbalance, UnbalanceVector};
-/// let wanted = UnbalanceVector::from_gram_millimetres(900.0, 0.0)?;
+/// let wanted = UnbalanceVector::from_components_gram_millimetres(900.0, 0.0)?;
 /// let tolerance = PlacementTolerance::usual(wanted, None);
 /// assert_eq!(tolerance.reason(), ToleranceReason::Scatter);
 /// assert!((tolerance.eps().gram_millimetres() - 12.5).abs() < 0.1);

@@ -32,12 +32,15 @@ pub(super) fn towards(place: Place) -> Complex64 {
 
 /// A vector that may come from overflowing arithmetic, or why it is refused.
 pub(super) fn accepted(vector: UnbalanceVector) -> Result<UnbalanceVector, QuantityError> {
-    UnbalanceVector::from_gram_millimetres(vector.x_gram_millimetres(), vector.y_gram_millimetres())
+    UnbalanceVector::from_components_gram_millimetres(
+        vector.x_gram_millimetres(),
+        vector.y_gram_millimetres(),
+    )
 }
 
 /// A computed vector, refused where it left the range of unbalances.
 pub(super) fn vector(value: Complex64) -> Result<UnbalanceVector, QuantityError> {
-    UnbalanceVector::from_gram_millimetres(value.re, value.im)
+    UnbalanceVector::from_components_gram_millimetres(value.re, value.im)
 }
 
 /// The mass of a computed amount of unbalance at a place, refused where it left the range of masses.

@@ -66,7 +66,7 @@ impl UnbalanceMoment {
     ///
     /// ```
     /// # use counterpoise::{Length, UnbalanceVector, relocation::UnbalanceMoment};
-    /// let unbalance = UnbalanceVector::from_gram_millimetres(0.0, 50.0)?;
+    /// let unbalance = UnbalanceVector::from_components_gram_millimetres(0.0, 50.0)?;
     /// let moment = UnbalanceMoment::of(unbalance, Length::from_millimetres(-10.0)?);
     /// assert_eq!(moment.y_gram_square_millimetres(), -500.0);
     /// # Ok::<(), counterpoise::QuantityError>(())

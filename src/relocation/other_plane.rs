@@ -16,7 +16,7 @@ const NO_EFFECT: f64 = 1e-12;
 /// use counterpoise::{Influence, UnbalanceVector, relocation::to_other_plane};
 /// let from = [Influence::from_components_per_gram_millimetre(2e-4, 0.0)?];
 /// let to = [Influence::from_components_per_gram_millimetre(0.0, 1e-4)?];
-/// let moved = to_other_plane(UnbalanceVector::from_gram_millimetres(500.0, 0.0)?, &from, &to, None)?;
+/// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &from, &to, None)?;
 /// // Twice as much, a quarter turn back.
 /// assert!((moved.vector().y_gram_millimetres() + 1000.0).abs() < 1e-12);
 /// assert!(moved.largest_change() < 1e-16);
@@ -36,7 +36,7 @@ impl<'a> OtherPlane<'a> {
     /// ```
     /// # use counterpoise::{Influence, UnbalanceVector, relocation::to_other_plane};
     /// let influence = [Influence::from_components_per_gram_millimetre(2e-4, 1e-4)?];
-    /// let moved = to_other_plane(UnbalanceVector::from_gram_millimetres(500.0, 0.0)?, &influence, &influence, None)?;
+    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &influence, &influence, None)?;
     /// assert!((moved.vector().x_gram_millimetres() - 500.0).abs() < 1e-12);
     /// # Ok::<(), counterpoise::RelocationError>(())
     /// ```
@@ -51,7 +51,7 @@ impl<'a> OtherPlane<'a> {
     /// let from = [2e-4, 1e-4].map(|re| Influence::from_components_per_gram_millimetre(re, 0.0));
     /// let from = [from[0]?, from[1]?];
     /// let to = [Influence::from_components_per_gram_millimetre(1e-4, 0.0)?; 2];
-    /// let moved = to_other_plane(UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?, &from, &to, None)?;
+    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?, &from, &to, None)?;
     /// let changes: Vec<f64> = moved.changes().map(|change| change.complex().re).collect();
     /// assert!((changes[0] + 0.05).abs() < 1e-15 && (changes[1] - 0.05).abs() < 1e-15);
     /// # Ok::<(), counterpoise::RelocationError>(())
@@ -67,7 +67,7 @@ impl<'a> OtherPlane<'a> {
     /// ```
     /// # use counterpoise::{Influence, UnbalanceVector, relocation::to_other_plane};
     /// let influence = [Influence::from_components_per_gram_millimetre(2e-4, 1e-4)?];
-    /// let moved = to_other_plane(UnbalanceVector::from_gram_millimetres(500.0, 0.0)?, &influence, &influence, None)?;
+    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &influence, &influence, None)?;
     /// assert!(moved.largest_change() < 1e-16);
     /// # Ok::<(), counterpoise::RelocationError>(())
     /// ```
@@ -92,7 +92,7 @@ impl<'a> OtherPlane<'a> {
 /// use counterpoise::{Influence, UnbalanceVector, relocation::to_other_plane};
 /// let from = [Influence::from_components_per_gram_millimetre(2e-4, 0.0)?; 2];
 /// let silent = [Influence::ZERO; 2];
-/// let unbalance = UnbalanceVector::from_gram_millimetres(500.0, 0.0)?;
+/// let unbalance = UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?;
 /// assert_eq!(to_other_plane(unbalance, &from, &silent, None).unwrap_err().code(), 506);
 /// assert_eq!(to_other_plane(unbalance, &from, &silent[..1], None).unwrap_err().code(), 507);
 /// # Ok::<(), counterpoise::RelocationError>(())
@@ -160,7 +160,7 @@ mod tests {
     }
 
     fn unbalance(x: f64, y: f64) -> UnbalanceVector {
-        UnbalanceVector::from_gram_millimetres(x, y).unwrap()
+        UnbalanceVector::from_components_gram_millimetres(x, y).unwrap()
     }
 
     #[test]

@@ -11,8 +11,8 @@ use crate::vector::{Influence, UnbalanceVector, Vibration};
 /// use counterpoise::{Influence, UnbalanceVector, Vibration, relocation::Replacement};
 /// let replacement = Replacement {
 ///     influence: Influence::from_components_per_gram_millimetre(2e-4, 0.0)?,
-///     temporary: UnbalanceVector::from_gram_millimetres(6000.0, 0.0)?,
-///     permanent: UnbalanceVector::from_gram_millimetres(6000.0, 500.0)?,
+///     temporary: UnbalanceVector::from_components_gram_millimetres(6000.0, 0.0)?,
+///     permanent: UnbalanceVector::from_components_gram_millimetres(6000.0, 500.0)?,
 /// };
 /// let next = replacement.predicted(Vibration::from_components(0.03, 0.0)?);
 /// assert_eq!(next, Vibration::from_components(0.03, 0.1)?);
@@ -34,7 +34,7 @@ impl Replacement {
     ///
     /// ```
     /// # use counterpoise::{Influence, UnbalanceVector, relocation::Replacement};
-    /// let temporary = UnbalanceVector::from_gram_millimetres(6000.0, 0.0)?;
+    /// let temporary = UnbalanceVector::from_components_gram_millimetres(6000.0, 0.0)?;
     /// let replacement = Replacement { influence: Influence::ZERO, temporary, permanent: temporary };
     /// assert_eq!(replacement.difference(), UnbalanceVector::ZERO);
     /// # Ok::<(), counterpoise::QuantityError>(())
@@ -47,7 +47,7 @@ impl Replacement {
     ///
     /// ```
     /// # use counterpoise::{Influence, UnbalanceVector, Vibration, relocation::Replacement};
-    /// let temporary = UnbalanceVector::from_gram_millimetres(6000.0, 0.0)?;
+    /// let temporary = UnbalanceVector::from_components_gram_millimetres(6000.0, 0.0)?;
     /// let influence = Influence::from_components_per_gram_millimetre(2e-4, 1e-4)?;
     /// let replacement = Replacement { influence, temporary, permanent: temporary };
     /// assert_eq!(replacement.change(), Vibration::ZERO);
@@ -64,7 +64,7 @@ impl Replacement {
     /// # use counterpoise::{Influence, UnbalanceVector, Vibration, relocation::Replacement};
     /// let replacement = Replacement {
     ///     influence: Influence::from_components_per_gram_millimetre(2e-4, 0.0)?,
-    ///     temporary: UnbalanceVector::from_gram_millimetres(1000.0, 0.0)?,
+    ///     temporary: UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?,
     ///     permanent: UnbalanceVector::ZERO,
     /// };
     /// assert_eq!(replacement.predicted(Vibration::ZERO).complex().re, -0.2);
@@ -83,8 +83,8 @@ mod tests {
     fn swapping_there_and_back_changes_nothing() {
         let replacement = Replacement {
             influence: Influence::from_components_per_gram_millimetre(-1.4e-4, -6.8e-5).unwrap(),
-            temporary: UnbalanceVector::from_gram_millimetres(-5200.0, 2960.0).unwrap(),
-            permanent: UnbalanceVector::from_gram_millimetres(-5213.0, 3009.0).unwrap(),
+            temporary: UnbalanceVector::from_components_gram_millimetres(-5200.0, 2960.0).unwrap(),
+            permanent: UnbalanceVector::from_components_gram_millimetres(-5213.0, 3009.0).unwrap(),
         };
         let back =
             Replacement { temporary: replacement.permanent, permanent: replacement.temporary, ..replacement };

@@ -225,10 +225,10 @@ mod tests {
 
     #[test]
     fn numbers_out_of_range_are_refused() {
-        let endless = UnbalanceVector::from_gram_millimetres(1.0, 0.0).unwrap() * f64::INFINITY;
+        let endless = UnbalanceVector::from_components_gram_millimetres(1.0, 0.0).unwrap() * f64::INFINITY;
         let error = split(endless, place(1.0, 0.0), place(1.0, 90.0), Material::AddedOnly).unwrap_err();
         assert_eq!(error.code(), 101);
-        let huge = UnbalanceVector::from_gram_millimetres(1e99, 1e99).unwrap();
+        let huge = UnbalanceVector::from_components_gram_millimetres(1e99, 1e99).unwrap();
         let error = split(huge, place(1e-50, 0.0), place(1.0, 90.0), Material::AddedOnly).unwrap_err();
         assert_eq!(error.code(), 104);
     }

@@ -20,7 +20,7 @@ const COINCIDENT: f64 = 1e-12;
 /// use counterpoise::{Length, UnbalanceVector, relocation::PlaneUnbalance};
 /// let disc = PlaneUnbalance {
 ///     station: Length::from_metres(-0.442)?,
-///     unbalance: UnbalanceVector::from_gram_millimetres(300.0, 400.0)?,
+///     unbalance: UnbalanceVector::from_components_gram_millimetres(300.0, 400.0)?,
 /// };
 /// assert_eq!(disc.unbalance.amount().gram_millimetres(), 500.0);
 /// # Ok::<(), counterpoise::QuantityError>(())
@@ -57,7 +57,7 @@ impl PlaneUnbalance {
 /// use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, StaticCouple}};
 /// let at = |millimetres, x| Ok::<_, counterpoise::QuantityError>(PlaneUnbalance {
 ///     station: Length::from_millimetres(millimetres)?,
-///     unbalance: UnbalanceVector::from_gram_millimetres(x, 0.0)?,
+///     unbalance: UnbalanceVector::from_components_gram_millimetres(x, 0.0)?,
 /// });
 /// let pair = StaticCouple::of([at(-100.0, -30.0)?, at(100.0, 50.0)?], Length::ZERO)?;
 /// assert_eq!(pair.resultant().x_gram_millimetres(), 20.0);
@@ -116,7 +116,7 @@ impl StaticCouple {
     ///
     /// ```
     /// # use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, StaticCouple}};
-    /// let unbalance = UnbalanceVector::from_gram_millimetres(30.0, 0.0)?;
+    /// let unbalance = UnbalanceVector::from_components_gram_millimetres(30.0, 0.0)?;
     /// let alone = StaticCouple::of([PlaneUnbalance { station: Length::ZERO, unbalance }], Length::ZERO)?;
     /// assert_eq!(alone.resultant(), unbalance);
     /// # Ok::<(), counterpoise::RelocationError>(())
@@ -129,7 +129,7 @@ impl StaticCouple {
     ///
     /// ```
     /// # use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, StaticCouple, UnbalanceMoment}};
-    /// let unbalance = UnbalanceVector::from_gram_millimetres(30.0, 0.0)?;
+    /// let unbalance = UnbalanceVector::from_components_gram_millimetres(30.0, 0.0)?;
     /// let alone = StaticCouple::of([PlaneUnbalance { station: Length::ZERO, unbalance }], Length::ZERO)?;
     /// assert_eq!(alone.moment(), UnbalanceMoment::ZERO);
     /// # Ok::<(), counterpoise::RelocationError>(())
@@ -145,7 +145,7 @@ impl StaticCouple {
     ///
     /// ```
     /// # use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, StaticCouple}};
-    /// let unbalance = UnbalanceVector::from_gram_millimetres(30.0, 0.0)?;
+    /// let unbalance = UnbalanceVector::from_components_gram_millimetres(30.0, 0.0)?;
     /// let alone = StaticCouple::of([PlaneUnbalance { station: Length::ZERO, unbalance }], Length::ZERO)?;
     /// let moved = alone.about(Length::from_millimetres(-10.0)?)?;
     /// assert_eq!(moved.moment().x_gram_square_millimetres(), 300.0);
@@ -168,7 +168,7 @@ impl StaticCouple {
     ///
     /// ```
     /// # use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, StaticCouple}};
-    /// let unbalance = UnbalanceVector::from_gram_millimetres(30.0, 0.0)?;
+    /// let unbalance = UnbalanceVector::from_components_gram_millimetres(30.0, 0.0)?;
     /// let alone = StaticCouple::of([PlaneUnbalance { station: Length::ZERO, unbalance }], Length::ZERO)?;
     /// let [left, right] = alone.in_planes(Length::from_millimetres(-10.0)?, Length::from_millimetres(20.0)?)?;
     /// assert_eq!(left.unbalance.x_gram_millimetres(), 20.0);
@@ -192,7 +192,7 @@ impl StaticCouple {
     ///
     /// ```
     /// # use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, StaticCouple}};
-    /// let unbalance = UnbalanceVector::from_gram_millimetres(30.0, 0.0)?;
+    /// let unbalance = UnbalanceVector::from_components_gram_millimetres(30.0, 0.0)?;
     /// let station = Length::from_millimetres(10.0)?;
     /// let alone = StaticCouple::of([PlaneUnbalance { station, unbalance }], Length::ZERO)?;
     /// let [left, right] = alone.couple_in_planes(Length::ZERO, Length::from_millimetres(60.0)?)?;
@@ -230,7 +230,7 @@ fn span(first: Length, second: Length) -> Result<f64, RelocationError> {
 ///
 /// ```
 /// use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, in_two_planes}};
-/// let disc = PlaneUnbalance::new(Length::from_millimetres(-10.0)?, UnbalanceVector::from_gram_millimetres(50.0, 0.0)?);
+/// let disc = PlaneUnbalance::new(Length::from_millimetres(-10.0)?, UnbalanceVector::from_components_gram_millimetres(50.0, 0.0)?);
 /// // An overhung disc, ahead of both planes.
 /// let [near, far] = in_two_planes([disc], Length::ZERO, Length::from_millimetres(50.0)?)?;
 /// assert_eq!(near.unbalance.x_gram_millimetres(), 60.0);
@@ -268,7 +268,7 @@ where
 ///
 /// ```
 /// use counterpoise::{Length, UnbalanceVector, relocation::{PlaneUnbalance, StaticCouple, correction_in_two_planes}};
-/// let disc = PlaneUnbalance::new(Length::from_millimetres(20.0)?, UnbalanceVector::from_gram_millimetres(50.0, 0.0)?);
+/// let disc = PlaneUnbalance::new(Length::from_millimetres(20.0)?, UnbalanceVector::from_components_gram_millimetres(50.0, 0.0)?);
 /// let [left, right] = correction_in_two_planes([disc], Length::ZERO, Length::from_millimetres(50.0)?)?;
 /// assert_eq!(left.unbalance.x_gram_millimetres(), -30.0);
 /// let residual = StaticCouple::of([disc, left, right], Length::ZERO)?;
@@ -298,7 +298,7 @@ mod tests {
     fn plane(z: f64, x: f64, y: f64) -> PlaneUnbalance {
         PlaneUnbalance {
             station: millimetres(z),
-            unbalance: UnbalanceVector::from_gram_millimetres(x, y).unwrap(),
+            unbalance: UnbalanceVector::from_components_gram_millimetres(x, y).unwrap(),
         }
     }
 

@@ -40,7 +40,7 @@ use crate::vector::UnbalanceVector;
 ///
 /// ```
 /// use counterpoise::{UnbalanceVector, without_phase::Trial};
-/// let trial = Trial { unbalance: UnbalanceVector::from_gram_millimetres(1500.0, 0.0)?, amplitude: 0.7 };
+/// let trial = Trial { unbalance: UnbalanceVector::from_components_gram_millimetres(1500.0, 0.0)?, amplitude: 0.7 };
 /// assert_eq!(trial.amplitude, 0.7);
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
@@ -58,7 +58,7 @@ pub struct Trial {
 /// use counterpoise::{UnbalanceVector, without_phase::{Outcome, Trial, solve}};
 /// let trials = [(100.0, 0.0, 3.0), (-100.0, 0.0, 1.0), (0.0, 100.0, 5.0_f64.sqrt())];
 /// let trials = trials.map(|(x, y, amplitude)| {
-///     let unbalance = UnbalanceVector::from_gram_millimetres(x, y).unwrap_or_default();
+///     let unbalance = UnbalanceVector::from_components_gram_millimetres(x, y).unwrap_or_default();
 ///     Trial { unbalance, amplitude }
 /// });
 /// let Outcome::Unique { solution, .. } = solve(&[2.0], &trials)? else { return Err("not unique".into()) };
@@ -95,7 +95,7 @@ pub struct Solution {
 /// use counterpoise::{UnbalanceVector, without_phase::{Outcome, Trial, solve}};
 /// let trials = [(100.0, 0.0, 3.0), (-100.0, 0.0, 1.0), (0.0, 100.0, 5.0_f64.sqrt())];
 /// let trials = trials.map(|(x, y, amplitude)| {
-///     let unbalance = UnbalanceVector::from_gram_millimetres(x, y).unwrap_or_default();
+///     let unbalance = UnbalanceVector::from_components_gram_millimetres(x, y).unwrap_or_default();
 ///     Trial { unbalance, amplitude }
 /// });
 /// let Outcome::Unique { closed_form: Some(closed), .. } = solve(&[2.0], &trials)? else { return Err("none".into()) };
@@ -158,7 +158,7 @@ impl core::fmt::Display for Ambiguity {
 ///
 /// ```
 /// use counterpoise::{UnbalanceVector, without_phase::{Outcome, Trial, solve}};
-/// let trial = Trial { unbalance: UnbalanceVector::from_gram_millimetres(100.0, 0.0)?, amplitude: 3.0 };
+/// let trial = Trial { unbalance: UnbalanceVector::from_components_gram_millimetres(100.0, 0.0)?, amplitude: 3.0 };
 /// // One place leaves a whole circle of answers.
 /// assert_eq!(solve(&[2.0], &[trial, trial])?, Outcome::Undetermined);
 /// # Ok::<(), Box<dyn core::error::Error>>(())
@@ -215,7 +215,7 @@ pub enum Outcome {
 ///
 /// ```
 /// use counterpoise::{UnbalanceVector, without_phase::{Trial, solve}};
-/// let trial = Trial { unbalance: UnbalanceVector::from_gram_millimetres(100.0, 0.0)?, amplitude: -3.0 };
+/// let trial = Trial { unbalance: UnbalanceVector::from_components_gram_millimetres(100.0, 0.0)?, amplitude: -3.0 };
 /// assert_eq!(
 ///     solve(&[2.0], &[trial]).unwrap_err().to_string(),
 ///     "trial 0: an amplitude must be finite and not negative, got -3.0",

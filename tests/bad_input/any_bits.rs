@@ -92,7 +92,7 @@ fn vectors_and_conversions() {
                 prop_assert!(from.convert(vibration, to, speed).is_finite());
             }
         }
-        if let Ok(vector) = UnbalanceVector::from_gram_millimetres(x, y) {
+        if let Ok(vector) = UnbalanceVector::from_components_gram_millimetres(x, y) {
             let (amount, place) = convention.polar_unbalance(vector);
             prop_assert!(amount.gram_millimetres().is_finite() && (0.0..360.0).contains(&place.degrees()));
         }
@@ -140,7 +140,7 @@ fn one_plane() {
         let (Ok(before), Ok(after), Ok(trial), Ok(now)) = (
             Vibration::from_components(n[0], n[1]),
             Vibration::from_components(n[2], n[3]),
-            UnbalanceVector::from_gram_millimetres(n[4], n[5]),
+            UnbalanceVector::from_components_gram_millimetres(n[4], n[5]),
             Vibration::from_components(n[6], n[7]),
         ) else {
             return Ok(());
@@ -183,7 +183,7 @@ fn two_planes() {
         }
         let run = |at: usize| -> Option<TwoPlaneRun> {
             let [a, b] = [n[at], n[at + 1]];
-            let u = |x: f64, y: f64| UnbalanceVector::from_gram_millimetres(x, y).ok();
+            let u = |x: f64, y: f64| UnbalanceVector::from_components_gram_millimetres(x, y).ok();
             let v = |x: f64, y: f64| Vibration::from_components(x, y).ok();
             Some(TwoPlaneRun {
                 mounted: [u(a, b)?, u(n[at + 2], n[at + 3])?],
@@ -303,7 +303,9 @@ fn estimates_and_corrections() {
         for n in &job.runs {
             let mut run = Run::new("any");
             for plane in 0..job.planes {
-                if let Ok(u) = UnbalanceVector::from_gram_millimetres(n[2 * plane], n[2 * plane + 1]) {
+                if let Ok(u) =
+                    UnbalanceVector::from_components_gram_millimetres(n[2 * plane], n[2 * plane + 1])
+                {
                     run = run.mounted(plane, u);
                 }
             }

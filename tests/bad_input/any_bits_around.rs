@@ -130,7 +130,8 @@ fn amplitudes_without_phase() {
         let trials: Vec<Trial> = trials
             .into_iter()
             .filter_map(|(u, amplitude)| {
-                let unbalance = UnbalanceVector::from_gram_millimetres(u[0] - 7.0, u[1] - 7.0).ok()?;
+                let unbalance =
+                    UnbalanceVector::from_components_gram_millimetres(u[0] - 7.0, u[1] - 7.0).ok()?;
                 Some(Trial { unbalance, amplitude })
             })
             .collect();
@@ -194,7 +195,7 @@ fn places() -> impl Strategy<Value = Vec<CappedPlace>> {
 fn moves_between_places() {
     let (reached, halves) = (Count::default(), Count::default());
     over(5_000, (pair(), places(), number(), any::<bool>()), |([x, y], places, step, removal)| {
-        let Ok(wanted) = UnbalanceVector::from_gram_millimetres(x, y) else { return Ok(()) };
+        let Ok(wanted) = UnbalanceVector::from_components_gram_millimetres(x, y) else { return Ok(()) };
         // What comes out could be entered again.
         let sound =
             |weight: Weight| Mass::from_grams(weight.mass.grams()).is_ok() && weight.unbalance().is_finite();
@@ -245,7 +246,7 @@ fn moves_along_the_rotor() {
             let discs: Vec<PlaneUnbalance> = discs
                 .into_iter()
                 .filter_map(|(station, [x, y])| {
-                    let unbalance = UnbalanceVector::from_gram_millimetres(x, y).ok()?;
+                    let unbalance = UnbalanceVector::from_components_gram_millimetres(x, y).ok()?;
                     Some(PlaneUnbalance::new(Length::from_millimetres(station).ok()?, unbalance))
                 })
                 .collect();

@@ -90,7 +90,7 @@ pub(super) fn convention(bits: u8) -> Convention {
 
 /// A channel, if these numbers make one.
 pub(super) fn channel_of(sensor: u16, [nominal, percent]: [f64; 2], bits: u8) -> Option<Channel> {
-    let window = SpeedWindow::around(Speed::from_rpm(nominal).ok()?, percent).ok()?;
+    let window = SpeedWindow::around_percent(Speed::from_rpm(nominal).ok()?, percent).ok()?;
     let unit = VibrationUnit::new(pick(VibrationScale::ALL, bits), pick(Detector::ALL, bits / 7));
     let channel = Channel::new(sensor, unit, convention(bits).phase, window);
     Some(match bits % 3 {

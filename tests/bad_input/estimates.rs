@@ -59,7 +59,7 @@ fn nothing_to_estimate_from() {
         320,
         "channel 1: the result is beyond the range of numbers; check the units of weights and readings",
     );
-    refused(relative(&channels(2), 1).design(2), 308, "expected 2 channels (counted from 0), got 2");
+    refused(relative(&channels(2), 1).design(2), 321, "there is no channel 2: 2 are named, counted from 0");
 }
 
 #[test]
@@ -88,15 +88,15 @@ fn runs_that_do_not_fit_the_estimator() {
     refused(
         estimator.add(Run::new("other").reading(other.reading(1.0, 0.0).unwrap())),
         312,
-        "run 1 has a reading of sensor 9 at 2400.0 rpm, which is none of the channels: name it first",
+        "run 1 has a reading of sensor 9 at 2400.0 rpm whose channel is none of the named ones: unit, phase sense, window and law must be the same, too",
     );
     // The same sensor at another speed is another channel.
-    let window = SpeedWindow::around(Speed::from_rpm(1200.0).unwrap(), 1.0).unwrap();
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0).unwrap(), 1.0).unwrap();
     let slow = Channel::new(1, MM_S, channels[0].phase_sense(), window);
     refused(
         estimator.add(Run::new("slow").reading(slow.reading(1.0, 0.0).unwrap())),
         312,
-        "run 1 has a reading of sensor 1 at 1200.0 rpm, which is none of the channels: name it first",
+        "run 1 has a reading of sensor 1 at 1200.0 rpm whose channel is none of the named ones: unit, phase sense, window and law must be the same, too",
     );
     let reading = channels[1].reading(1.0, 0.0).unwrap();
     refused(

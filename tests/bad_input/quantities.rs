@@ -28,7 +28,7 @@ fn numbers_that_are_not_finite() {
     refused(RotorSense::AgainstRotation.degrees(NAN), 101, &text("angle", "NaN"));
     refused(Vibration::from_components(0.0, NAN), 101, &text("vibration", "NaN"));
     refused(Vibration::from_polar(INF, PhaseSense::Lag, Angle::ZERO), 101, &text("amplitude", "inf"));
-    refused(UnbalanceVector::from_gram_millimetres(NAN, 1.0), 101, &text("unbalance", "NaN"));
+    refused(UnbalanceVector::from_components_gram_millimetres(NAN, 1.0), 101, &text("unbalance", "NaN"));
     refused(
         Influence::from_components_per_gram_millimetre(1.0, -INF),
         101,
@@ -69,7 +69,11 @@ fn numbers_beyond_range() {
     refused(Unbalance::from_gram_millimetres(-1e101), 104, &text("unbalance -1e101 g mm"));
     refused(Force::from_pounds_force(f64::MAX), 104, &text("force 1.7976931348623157e308 lbf"));
     refused(Vibration::from_components(1e101, 0.0), 104, &text("vibration 1e101 in the channel's unit"));
-    refused(UnbalanceVector::from_gram_millimetres(0.0, -2e100), 104, &text("unbalance -2e100 g mm"));
+    refused(
+        UnbalanceVector::from_components_gram_millimetres(0.0, -2e100),
+        104,
+        &text("unbalance -2e100 g mm"),
+    );
     refused(
         Influence::from_components_per_gram_millimetre(1e200, 0.0),
         104,
@@ -146,17 +150,17 @@ fn speed_windows() {
              either side of it"
         )
     };
-    refused(SpeedWindow::around(speed(2400.0), NAN), 201, &text("NaN", "NaN", "2400.0"));
-    refused(SpeedWindow::around(speed(2400.0), -1.0), 201, &text("2424.0", "2376.0", "2400.0"));
-    refused(SpeedWindow::around(speed(2400.0), 100.0), 201, &text("0.0", "4800.0", "2400.0"));
-    refused(SpeedWindow::around(speed(2400.0), INF), 201, &text("-inf", "inf", "2400.0"));
+    refused(SpeedWindow::around_percent(speed(2400.0), NAN), 201, &text("NaN", "NaN", "2400.0"));
+    refused(SpeedWindow::around_percent(speed(2400.0), -1.0), 201, &text("2424.0", "2376.0", "2400.0"));
+    refused(SpeedWindow::around_percent(speed(2400.0), 100.0), 201, &text("0.0", "4800.0", "2400.0"));
+    refused(SpeedWindow::around_percent(speed(2400.0), INF), 201, &text("-inf", "inf", "2400.0"));
     refused(
         SpeedWindow::between(speed(2000.0), speed(1900.0), speed(2100.0)),
         201,
         &text("2000.0", "2100.0", "1900.0"),
     );
     // A window without width holds its own speed.
-    assert!(SpeedWindow::around(speed(2400.0), 0.0).unwrap().holds(speed(2400.0)));
+    assert!(SpeedWindow::around_percent(speed(2400.0), 0.0).unwrap().holds(speed(2400.0)));
 }
 
 #[test]
@@ -186,7 +190,7 @@ fn readings_at_the_wrong_speed() {
         reading.change_from(&channel_in(7, displacement).reading(0.3, 20.0).unwrap()),
         203,
         "readings of sensor 7 at 2400.0 rpm and of sensor 7 at 2400.0 rpm do not go together: compare readings of one \
-         channel",
+         channel, with one unit, phase sense, window and law",
     );
 }
 
@@ -232,7 +236,7 @@ fn quotients_beyond_the_range_of_doubles() {
         "the result is beyond the range of numbers: check the units of readings and coefficients",
     );
     let (before, after) = (Vibration::ZERO, Vibration::from_components(1e-300, 0.0).unwrap());
-    let heavy = UnbalanceVector::from_gram_millimetres(1e100, 0.0).unwrap();
+    let heavy = UnbalanceVector::from_components_gram_millimetres(1e100, 0.0).unwrap();
     refused(
         OnePlane::from_trial(before, after, heavy),
         320,

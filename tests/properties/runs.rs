@@ -214,7 +214,7 @@ proptest! {
         let law = if stiff { SpeedLaw::StiffnessControlled } else { SpeedLaw::MassControlled };
         let scale = VibrationScale::ALL[scale];
         let unit = VibrationUnit::new(scale, counterpoise::Detector::Peak);
-        let window = SpeedWindow::around(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
+        let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
         let channels: Vec<Channel> = (1..)
             .take(plant.points())
             .map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window).with_law(law))

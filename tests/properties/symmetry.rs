@@ -58,7 +58,7 @@ fn printed_job(plant: &Plant, trials: &[Complex64], convention: Convention) -> V
 
 /// What to add to the rotor as it was in the first run, from printed numbers, in the way a user of the library goes.
 fn corrected(runs: &[PrintedRun], convention: Convention) -> Vec<UnbalanceVector> {
-    let window = SpeedWindow::around(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
+    let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
     let channels: Vec<Channel> = (1..)
         .zip(&runs[0].read)
         .map(|(sensor, _)| Channel::new(sensor, MM_S, convention.phase, window))

@@ -15,7 +15,7 @@ fn machine(case: &Case) -> (InfluenceMatrix, Vec<Complex64>) {
     let inputs = case.inputs();
     let unit = VibrationUnit::new(VibrationScale::Micrometre, Detector::Peak);
     let channel = |(sensor, rpm): (u16, f64)| {
-        let window = SpeedWindow::around(Speed::from_rpm(rpm).unwrap(), 1.0).unwrap();
+        let window = SpeedWindow::around_percent(Speed::from_rpm(rpm).unwrap(), 1.0).unwrap();
         Channel::new(sensor, unit, PhaseSense::Lead, window)
     };
     // The rows are those of three sensors at 1200 rpm, then at 1800 rpm.

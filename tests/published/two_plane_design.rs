@@ -160,7 +160,8 @@ pub(crate) fn uniform_rotor(case: &Case) {
     let (inputs, expected, abs) = (case.inputs(), case.expected(), case.tolerance("abs"));
     // Lengths in parts of the rotor's, as m; amounts in the unit of the unbalance, as g mm.
     let at = |part: f64| Length::from_metres(part).unwrap();
-    let amount = UnbalanceVector::from_gram_millimetres(inputs.number("unbalance_U"), 0.0).unwrap();
+    let amount =
+        UnbalanceVector::from_components_gram_millimetres(inputs.number("unbalance_U"), 0.0).unwrap();
     let unbalance = PlaneUnbalance::new(at(inputs.number("unbalance_z_over_l")), amount);
     let signed = |plane: &PlaneUnbalance| {
         assert_eq!(plane.unbalance.y_gram_millimetres(), 0.0);

@@ -61,7 +61,7 @@ pub(crate) fn trial_weight_by_static_load(case: &Case) {
     // What weighs so many pounds presses with as many pounds-force.
     let load = Force::from_pounds_force(inputs.number("static_load_lb")).unwrap();
     let speed = Speed::from_rpm(inputs.number("N_rpm")).unwrap();
-    let window = SpeedWindow::around(speed, 1.0).unwrap();
+    let window = SpeedWindow::around_percent(speed, 1.0).unwrap();
     // The rule looks at the speed of the reading only.
     let reading = Channel::new(1, IN_S, PhaseSense::Lag, window).reading(0.3, 0.0).unwrap();
     let rule = SizeRule::static_load_fraction(load, inputs.number("fraction")).unwrap();

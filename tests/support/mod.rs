@@ -65,7 +65,7 @@ pub(crate) fn vibration(z: Complex64) -> Vibration {
 }
 
 pub(crate) fn unbalance(z: Complex64) -> UnbalanceVector {
-    UnbalanceVector::from_gram_millimetres(z.re, z.im).unwrap()
+    UnbalanceVector::from_components_gram_millimetres(z.re, z.im).unwrap()
 }
 
 pub(crate) fn influence(z: Complex64) -> Influence {
@@ -94,7 +94,7 @@ pub(crate) fn channel(sensor: u16) -> Channel {
 }
 
 pub(crate) fn channel_in(sensor: u16, unit: VibrationUnit) -> Channel {
-    let window = SpeedWindow::around(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
+    let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0).unwrap(), 1.0).unwrap();
     Channel::new(sensor, unit, PhaseSense::Lead, window)
 }
 

@@ -78,7 +78,8 @@ impl Job {
             other => panic!("unit {other}"),
         };
         let channel = |row: &Value| {
-            let window = SpeedWindow::around(Speed::from_rpm(row.number("rpm")).unwrap(), 1.0).unwrap();
+            let window =
+                SpeedWindow::around_percent(Speed::from_rpm(row.number("rpm")).unwrap(), 1.0).unwrap();
             let sensor = u16::try_from(row.count("sensor")).unwrap();
             Channel::new(sensor, VibrationUnit::new(scale, detector), phase, window)
         };

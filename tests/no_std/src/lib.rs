@@ -29,7 +29,7 @@ pub fn general_bits() -> Option<u64> {
     };
     let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::AgainstRotation };
     let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
-    let window = SpeedWindow::around(Speed::from_rpm(2350.0).ok()?, 1.0).ok()?;
+    let window = SpeedWindow::around_percent(Speed::from_rpm(2350.0).ok()?, 1.0).ok()?;
     let channel = Channel::new(1, unit, convention.phase, window);
     let radius = Radius::from_millimetres(165.0).ok()?;
     let trial = convention.weight(Mass::from_grams(12.0).ok()?, radius, 90.0).ok()?;
