@@ -68,8 +68,8 @@ checks! {
     sarkar_four_planes_by_stations: "sarkar", "E11-sarkar-8-4", two_plane_design::four_planes_by_stations;
     sarkar_four_planes_by_masses: "sarkar", "E13-four-planes-AD", two_plane_design::four_planes_by_masses;
     xie_uniform_rotor: "xie", "D1-flexible-rotor-rigid-two-plane", two_plane_design::uniform_rotor;
-    foiles_six_positions: "foiles", "H1-split-6-positions", split::over_two_positions;
-    split_across_zero: "constructed", "H4-split-across-zero", split::over_two_positions;
+    foiles_six_positions: "foiles", "H1-split-6-positions", split::in_whole_pieces;
+    split_across_zero: "constructed", "H4-split-across-zero", split::in_whole_pieces;
     easa_in_mm: "easa", "I1-easa-in-mm", units::inch_and_millimetre;
     chain_of_units: "constructed", "I2-chain-0.2ips-2400rpm", units::chain;
     neqsim_ounce_inch: "neqsim", "I4-ozin-gmm", units::ounce_inch;
