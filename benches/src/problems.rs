@@ -1,5 +1,7 @@
 //! The problems that are timed and counted: invented numbers, the same in every run.
 
+pub mod placement;
+
 use counterpoise::{
     Channel, Detector, Influence, InfluenceMatrix, PhaseSense, QuantityError, Speed, SpeedWindow,
     TwoPlaneRun, UnbalanceVector, Vibration, VibrationScale, VibrationUnit,
