@@ -4,6 +4,9 @@
 //! would leave least. In one plane that point is what is still wanted; in two planes it is the best moment of the second
 //! plane for the moment of the first, a projection, and the radius is what the projection leaves room for. The grid is
 //! built strip by strip, so that memory stays within its bound however many sums there are.
+//!
+//! Two halves that list the same sets meet every pair twice; the larger x of the two asks, and the smaller is laid out. The
+//! left sums of a strip are sorted into bands, so that neighbours ask in the same part of the grid.
 
 #![allow(clippy::indexing_slicing)] // every index is bounded by a shape of the problem
 
@@ -18,7 +21,11 @@ use crate::math;
 /// Bytes of one listed sum with its share of the grid.
 const BYTES_PER_SUM: usize = 28;
 /// Sums of a strip that still stay near the processor.
-const IN_CACHE: usize = 1 << 18;
+const IN_CACHE: usize = 1 << 21;
+/// Into how many bands a strip's left sums are sorted.
+const BANDS: usize = 256;
+/// Left sums whose cells are found before any is looked into.
+const BLOCK: usize = 64;
 /// Left sums asked for in one go.
 const ASKED: usize = 1024;
 
@@ -188,45 +195,61 @@ impl<F: FnMut(Sum)> Listing<'_, F> {
             self.give(sum);
             return;
         }
+        if holes == 1 {
+            self.last(place, pieces, sum);
+            return;
+        }
         for at in place..(self.half.sites.len() + 1).saturating_sub(holes) {
             let site = &self.problem.sites[self.half.sites[at]];
             let menu = &self.half.menus[site.kind];
-            let (mut entry, mut end) = (0, menu.mass.len());
-            if holes == 1 {
-                (entry, end) = self.range(menu, site.arm[0], sum.at[0]);
-                self.steps += 1;
-            }
             #[allow(clippy::cast_possible_truncation)] // at most a few holes
             let others = holes as u32 - 1;
-            while entry < end {
-                let (mass, used) = (menu.mass[entry], menu.pieces[entry]);
+            for (entry, (&mass, &used)) in (0..).zip(menu.mass.iter().zip(&menu.pieces)) {
                 if used.saturating_add(others) <= pieces {
                     let next = Sum {
                         at: [sum.at[0] + mass * site.arm[0], sum.at[1] + mass * site.arm[1]],
-                        code: sum.code * self.half.base + self.half.offsets[at] + entry as u64,
+                        code: sum.code * self.half.base + self.half.offsets[at] + entry,
                     };
                     self.exact(at + 1, holes - 1, pieces - used, next);
                 }
-                entry += 1;
             }
         }
     }
 
-    /// The entries that bring x into the strip, and perhaps one more at either end.
-    fn range(&self, menu: &Menu, arm: f64, x: f64) -> (usize, usize) {
-        if self.from == f64::NEG_INFINITY && self.to == f64::INFINITY {
-            return (0, menu.mass.len());
+    /// The last hole, where nearly all the time goes.
+    fn last(&mut self, place: usize, pieces: u32, sum: Sum) {
+        let half = self.half;
+        for (&at, &offset) in half.sites[place..].iter().zip(&half.offsets[place..]) {
+            let site = &self.problem.sites[at];
+            let menu = &half.menus[site.kind];
+            self.steps += 1;
+            let from = self.first(menu, site.arm[0], sum.at[0]);
+            let code = sum.code * half.base + offset + from as u64;
+            let entries = menu.mass[from..].iter().zip(&menu.pieces[from..]);
+            for (code, (&mass, &used)) in (code..).zip(entries) {
+                let at = [sum.at[0] + mass * site.arm[0], sum.at[1] + mass * site.arm[1]];
+                let (inside, beyond) = if site.arm[0] < 0.0 {
+                    (at[0] < self.to, at[0] < self.from)
+                } else {
+                    (at[0] >= self.from, at[0] >= self.to)
+                };
+                // Rounding keeps the order: x only moves on.
+                if beyond {
+                    break;
+                }
+                if inside && used <= pieces {
+                    (self.take)(Sum { at, code });
+                    self.steps += 1;
+                }
+            }
         }
-        let (mut low, mut high) = ((self.from - x) / arm, (self.to - x) / arm);
-        if arm < 0.0 {
-            core::mem::swap(&mut low, &mut high);
-        }
-        if low.is_nan() || high.is_nan() || arm == 0.0 {
-            return (0, menu.mass.len());
-        }
-        let from = menu.first(low).saturating_sub(1);
-        let to = (menu.first(high) + 1).min(menu.mass.len());
-        (from, to.max(from))
+    }
+
+    /// The first entry that brings x into the strip, or one before it.
+    fn first(&self, menu: &Menu, arm: f64, x: f64) -> usize {
+        let edge = if arm < 0.0 { self.to } else { self.from };
+        let mass = (edge - x) / arm;
+        if edge.is_infinite() || mass.is_nan() || arm == 0.0 { 0 } else { menu.first(mass).saturating_sub(1) }
     }
 
     fn any(&mut self, place: usize, sum: Sum) {
@@ -281,6 +304,18 @@ struct Grid {
     scale: Pair,
     columns: usize,
     rows: usize,
+}
+
+/// What one left sum asks the grid for.
+struct Span {
+    asker: usize,
+    centre: Pair,
+    /// The square of the radius.
+    room: f64,
+    columns: (usize, usize),
+    rows: (usize, usize),
+    /// The sums in the first of the rows: mostly the only one.
+    first: (u32, u32),
 }
 
 impl Grid {
@@ -346,6 +381,25 @@ impl Grid {
         row.min(self.rows - 1)
     }
 
+    /// The cells within a radius of a point.
+    fn span(&self, asker: usize, centre: Pair, radius: f64) -> Span {
+        let columns = (self.column(centre[0] - radius), self.column(centre[0] + radius));
+        let rows = (self.row(centre[1] - radius), self.row(centre[1] + radius));
+        let cells = rows.0 * self.columns;
+        let first = (self.starts[cells + columns.0], self.starts[cells + columns.1 + 1]);
+        Span { asker, centre, room: radius * radius, columns, rows, first }
+    }
+
+    fn in_row(&self, span: &Span, row: usize) -> &[Sum] {
+        let cells = row * self.columns;
+        let (start, end) = if row == span.rows.0 {
+            span.first
+        } else {
+            (self.starts[cells + span.columns.0], self.starts[cells + span.columns.1 + 1])
+        };
+        &self.sums[start as usize..end as usize]
+    }
+
     fn cell(&self, at: Pair) -> usize {
         self.row(at[1]) * self.columns + self.column(at[0])
     }
@@ -393,6 +447,14 @@ impl Question {
         })
     }
 
+    /// The point that would leave least.
+    fn point(&self, left: Pair) -> Pair {
+        match self {
+            Self::Same(flat) => minus(flat.centre, left),
+            Self::Other { start, turn, .. } => minus(*start, times(*turn, left)),
+        }
+    }
+
     /// The point, and the radius: negative where nothing can meet the threshold.
     fn ask(&self, left: Pair, threshold: f64, flat_radius: f64) -> (Pair, f64) {
         match self {
@@ -412,6 +474,70 @@ impl Question {
             Self::Same(flat) => flat.radius(threshold),
             Self::Other { .. } => 0.0,
         }
+    }
+}
+
+/// The left half's sums of a strip, sorted into bands of the y they ask for: what one band asks for stays near the
+/// processor.
+struct Bands<'a> {
+    half: &'a Half,
+    problem: &'a Problem,
+    question: &'a Question,
+    /// The x in which the sums lie.
+    window: Pair,
+    lowest: f64,
+    /// Bands per g mm.
+    scale: f64,
+    /// Where each band begins.
+    starts: Vec<usize>,
+}
+
+impl<'a> Bands<'a> {
+    fn survey(
+        half: &'a Half,
+        problem: &'a Problem,
+        question: &'a Question,
+        window: Pair,
+        right: &Survey,
+        spent: &mut u64,
+    ) -> Self {
+        let (lowest, high) = (right.lowest[1], right.highest[1] - right.lowest[1]);
+        #[allow(clippy::cast_precision_loss)] // a few hundred
+        let scale = if high > 0.0 { BANDS as f64 / high } else { 0.0 };
+        let mut bands = Self { half, problem, question, window, lowest, scale, starts: vec![0; BANDS + 1] };
+        if right.count > 0 {
+            *spent += half.list(problem, window[0], window[1], &mut |sum: Sum| {
+                let band = bands.band(sum);
+                bands.starts[band + 1] += 1;
+            });
+            for band in 0..BANDS {
+                bands.starts[band + 1] += bands.starts[band];
+            }
+        }
+        bands
+    }
+
+    fn count(&self) -> usize {
+        self.starts[BANDS]
+    }
+
+    fn band(&self, sum: Sum) -> usize {
+        // A cast from float saturates.
+        #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)]
+        let band = ((self.question.point(sum.at)[1] - self.lowest) * self.scale).max(0.0) as usize;
+        band.min(BANDS - 1)
+    }
+
+    fn sorted(mut self, spent: &mut u64) -> Vec<Sum> {
+        let mut sums = vec![Sum { at: [0.0; 2], code: 0 }; self.count()];
+        if !sums.is_empty() {
+            *spent += self.half.list(self.problem, self.window[0], self.window[1], &mut |sum: Sum| {
+                let band = self.band(sum);
+                sums[self.starts[band]] = sum;
+                self.starts[band] += 1;
+            });
+        }
+        sums
     }
 }
 
@@ -440,7 +566,9 @@ pub(super) struct Join {
     to: f64,
     end: f64,
     width: f64,
-    built: Option<(Grid, Option<Grid>)>,
+    /// No sum of the right half lies farther out in x.
+    span: f64,
+    built: Option<(Grid, Option<Vec<Sum>>)>,
     asked: usize,
 }
 
@@ -468,11 +596,9 @@ impl Join {
         let span = most.iter().sum::<f64>() * (1.0 + 1e-9) + f64::MIN_POSITIVE;
         let sums = right.count(problem) + if same { 0.0 } else { left.count(problem) };
         let mut most_sums = (memory / BYTES_PER_SUM).max(1);
-        // One list that serves both halves is laid out once, if it fits; otherwise strips are cheap, and stay near.
-        #[allow(clippy::cast_precision_loss)]
-        let once = same && sums <= most_sums as f64;
-        if !once && matches!(question, Question::Same(_)) && right.holes.is_some_and(|holes| holes > 1) {
-            most_sums = most_sums.min(IN_CACHE.max(right.sets_before_last(problem).saturating_mul(8)));
+        // Strips are cheap where the last hole's masses are looked up, and stay near the processor.
+        if matches!(question, Question::Same(_)) && right.holes.is_some_and(|holes| holes > 1) {
+            most_sums = most_sums.min(IN_CACHE.max(right.sets_before_last(problem).saturating_mul(4)));
         }
         #[allow(clippy::cast_precision_loss)]
         let strips = sums / most_sums as f64;
@@ -490,6 +616,7 @@ impl Join {
             to: 0.0,
             end: if single { f64::INFINITY } else { span },
             width,
+            span,
             built: None,
             asked: 0,
         }
@@ -509,12 +636,13 @@ impl Join {
         spent: &mut u64,
     ) -> Outcome {
         let mut picks = Vec::new();
+        let mut spans = Vec::with_capacity(BLOCK);
         loop {
             if *spent >= steps {
                 return Outcome::Paused;
             }
             let Some((right, left)) = &self.built else {
-                if self.from >= self.end {
+                if self.from >= self.end.min(self.middle(incumbent.threshold())[1]) {
                     return Outcome::Finished;
                 }
                 if !self.build(problem, incumbent, spent) {
@@ -522,41 +650,34 @@ impl Join {
                 }
                 continue;
             };
-            let asking = left.as_ref().unwrap_or(right);
-            let until = (self.asked + ASKED).min(asking.sums.len());
+            let asking = left.as_ref().unwrap_or(&right.sums);
+            let until = (self.asked + ASKED).min(asking.len());
             let mut threshold = incumbent.threshold();
             let mut flat_radius = self.question.flat_radius(threshold);
+            let lowest = self.middle(threshold)[0];
             if right.sums.is_empty() {
-                self.asked = asking.sums.len();
+                self.asked = asking.len();
             }
             while self.asked < until && !right.sums.is_empty() {
-                let sum = asking.sums[self.asked];
-                self.asked += 1;
-                *spent += 1;
-                let (centre, radius) = self.question.ask(sum.at, threshold, flat_radius);
-                if radius < 0.0 {
-                    continue;
+                // First where to look, for a block of sums: the look-ups do not wait for each other.
+                spans.clear();
+                let block = self.asked..until.min(self.asked + BLOCK);
+                self.asked = block.end;
+                *spent += block.len() as u64;
+                for asker in block {
+                    let at = asking[asker].at;
+                    let (centre, radius) = self.question.ask(at, threshold, flat_radius);
+                    if at[0] >= lowest && radius >= 0.0 {
+                        spans.push(right.span(asker, centre, radius));
+                    }
                 }
-                let (low, high) = (right.column(centre[0] - radius), right.column(centre[0] + radius));
-                let (bottom, top) = (right.row(centre[1] - radius), right.row(centre[1] + radius));
-                let room = radius * radius;
-                for row in bottom..=top {
-                    let cells = row * right.columns;
-                    let (start, end) =
-                        (right.starts[cells + low] as usize, right.starts[cells + high + 1] as usize);
-                    for other in &right.sums[start..end] {
-                        let apart = minus(other.at, centre);
-                        if dot(apart, apart) <= room {
-                            *spent += 1;
-                            if self.same && other.code > sum.code {
-                                continue;
-                            }
-                            picks.clear();
-                            self.left.decode(problem, sum.code, &mut picks);
-                            self.right.decode(problem, other.code, &mut picks);
-                            picks.sort_unstable();
-                            if picks.windows(2).all(|pair| pair[0].site != pair[1].site) {
-                                incumbent.offer(problem, &picks);
+                for span in &spans {
+                    for row in span.rows.0..=span.rows.1 {
+                        for &other in right.in_row(span, row) {
+                            let apart = minus(other.at, span.centre);
+                            if dot(apart, apart) <= span.room {
+                                *spent += 1;
+                                self.offer(problem, incumbent, asking[span.asker], other, &mut picks);
                             }
                         }
                     }
@@ -567,11 +688,43 @@ impl Join {
                     flat_radius = self.question.flat_radius(threshold);
                 }
             }
-            if self.asked >= asking.sums.len() {
+            if self.asked >= asking.len() {
                 self.built = None;
                 self.asked = 0;
                 self.from = self.to;
             }
+        }
+    }
+
+    /// Takes a pair into account, unless both would use the same hole.
+    fn offer(
+        &self,
+        problem: &Problem,
+        incumbent: &mut Incumbent,
+        left: Sum,
+        right: Sum,
+        picks: &mut Vec<Pick>,
+    ) {
+        picks.clear();
+        self.left.decode(problem, left.code, picks);
+        self.right.decode(problem, right.code, picks);
+        picks.sort_unstable();
+        if picks.windows(2).all(|pair| pair[0].site != pair[1].site) {
+            incumbent.offer(problem, picks);
+        }
+    }
+
+    /// Where both halves list the same sets, each pair need be met once: the larger x of the two asks, the smaller is laid
+    /// out. Two that meet have `x + x' = c` give or take the radius, so the larger is at least, and the smaller at most, half
+    /// of that.
+    fn middle(&self, threshold: f64) -> Pair {
+        match &self.question {
+            Question::Same(flat) if self.same => {
+                let (centre, radius) = (flat.centre[0], flat.radius(threshold).max(0.0));
+                let slack = 1e-12 * (self.span + centre.abs());
+                [0.5 * (centre - radius) - slack, 0.5 * (centre + radius) + slack]
+            }
+            _ => [f64::NEG_INFINITY, f64::INFINITY],
         }
     }
 
@@ -584,15 +737,15 @@ impl Join {
             let window = match (&self.question, whole) {
                 // x_left = c − x_right, give or take the radius
                 (Question::Same(flat), false) => {
-                    (flat.centre[0] - self.to - radius, flat.centre[0] - self.from + radius)
+                    [flat.centre[0] - self.to - radius, flat.centre[0] - self.from + radius]
                 }
-                _ => (f64::NEG_INFINITY, f64::INFINITY),
+                _ => [f64::NEG_INFINITY, f64::INFINITY],
             };
-            let reused = whole && self.same;
             let right = Survey::of(&self.right, problem, self.from, self.to, spent);
-            let left = (!reused && right.count > 0)
-                .then(|| Survey::of(&self.left, problem, window.0, window.1, spent));
-            let count = right.count + left.map_or(0, |left| left.count);
+            // One list that serves both halves is laid out once.
+            let left = (!(whole && self.same))
+                .then(|| Bands::survey(&self.left, problem, &self.question, window, &right, spent));
+            let count = right.count + left.as_ref().map_or(0, Bands::count);
             let narrow = self.width < 1e-6 * self.end.abs();
             if !whole && count > self.most_sums && !(narrow && count <= self.memory_sums) {
                 self.width *= 0.5;
@@ -604,12 +757,8 @@ impl Join {
             if !whole && count < self.most_sums / 3 {
                 self.width *= 1.5;
             }
+            let left = left.map(|left| left.sorted(spent));
             let right = Grid::of(&self.right, problem, right, spent);
-            let left = if reused {
-                None
-            } else {
-                Some(left.map_or_else(Grid::default, |left| Grid::of(&self.left, problem, left, spent)))
-            };
             self.built = Some((right, left));
             return true;
         }

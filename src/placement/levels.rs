@@ -23,6 +23,9 @@ use super::tree::Tree;
 
 /// Steps that a tree is tried for before a join.
 const TRY: u64 = 200_000;
+/// The share of a join's sums that a tree may try in steps, and what it may try at least.
+const TREE_SHARE: f64 = 0.25;
+const LEAST_TRY: u64 = 2_000;
 /// Steps that a tree is tried for where the wanted moment is out of reach.
 const TRY_BEYOND_REACH: u64 = 4_000_000;
 /// Steps after which the first placement is good enough.
@@ -259,33 +262,32 @@ impl Search {
     }
 
     fn plan_one_plane(&mut self, least: bool, fits: bool) {
-        if !self.tried && fits && self.tree_steps > 0 {
-            self.tried = true;
-            self.plan_tree(least, fits, self.tree_steps);
-            return;
-        }
         let level = self.level_halves(self.level);
-        let cost = |halves: &Option<(Half, Half, bool)>, problem: &Problem| {
+        let ring = if least { self.ring_halves() } else { None };
+        let cost = |halves: &Option<(Half, Half, bool)>| {
             halves.as_ref().map_or(f64::INFINITY, |(left, right, same)| {
-                right.count(problem) + if *same { 0.0 } else { left.count(problem) }
+                right.count(&self.problem) + if *same { 0.0 } else { left.count(&self.problem) }
             })
         };
+        let mut by_levels = cost(&level);
         if least {
-            let ring = self.ring_halves();
-            let mut remaining = 0.0;
-            for holes in self.level..=self.most_holes.min(self.level + 8) {
-                remaining += cost(&self.level_halves(holes), &self.problem);
-            }
-            if cost(&ring, &self.problem) <= remaining {
-                if let Some(halves) = ring {
-                    self.join(halves, true);
-                    return;
-                }
+            for holes in self.level + 1..=self.most_holes.min(self.level + 8) {
+                by_levels += cost(&self.level_halves(holes));
             }
         }
-        match level {
-            Some(halves) => self.join(halves, false),
-            None => self.plan_tree(least, fits, u64::MAX),
+        let by_ring = cost(&ring);
+        if !self.tried && fits && self.tree_steps > 0 {
+            // A tree is no more than a try: a share of what the join will cost.
+            #[allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // saturates
+            let share = (by_levels.min(by_ring) * TREE_SHARE) as u64;
+            self.tried = true;
+            self.plan_tree(least, fits, self.tree_steps.min(share.max(LEAST_TRY)));
+            return;
+        }
+        match (ring, level) {
+            (Some(halves), _) if by_ring <= by_levels => self.join(halves, true),
+            (_, Some(halves)) => self.join(halves, false),
+            _ => self.plan_tree(least, fits, u64::MAX),
         }
     }
 
@@ -493,5 +495,48 @@ mod tests {
             }
         }
         assert!(joined > 1000 && stripped > 1000 && out < 300, "{joined} {stripped} {out}");
+    }
+
+    /// Of four holes there are three ways to make two pairs, and one that is passed over is found by another. Of two holes
+    /// there is one.
+    #[test]
+    fn each_pair_that_meets_is_met() {
+        let (mut found, mut stripped, mut out) = (0, 0, 0);
+        let within = |incumbent: &Incumbent| {
+            let all = incumbent.ranked().into_iter();
+            all.filter(|candidate| candidate.residual <= 60.0).collect::<Vec<_>>()
+        };
+        for number in 0..400 {
+            let problem = problem(number);
+            let sites: Vec<usize> = (0..problem.sites.len()).collect();
+            let half = Half::new(&problem, sites, Some(1), u32::MAX).unwrap();
+            let start = || Incumbent::new(Aim::Within { eps: 60.0 }, 1000);
+            let mut plain = start();
+            for (one, options) in (0..).zip(problem.sites.iter().map(|site| problem.kinds[site.kind].len())) {
+                for two in 0..one {
+                    for option in 0..u32::try_from(options).unwrap() {
+                        for other in 0..u32::try_from(problem.options(two as usize).len()).unwrap() {
+                            let picks = [Pick { site: two, option: other }, Pick { site: one, option }];
+                            plain.offer(&problem, &picks);
+                        }
+                    }
+                }
+            }
+            for memory in [28 * 6, 28 * 12, 1 << 24] {
+                let question = Question::of(&problem).unwrap();
+                let mut join = Join::new(&problem, question, half.clone(), half.clone(), true, memory);
+                stripped += u32::from(join.in_strips());
+                let (mut incumbent, mut spent) = (start(), 0);
+                let outcome = join.advance(&problem, &mut incumbent, u64::MAX, &mut spent);
+                if outcome == Outcome::OutOfMemory {
+                    out += 1;
+                    continue;
+                }
+                assert_eq!(outcome, Outcome::Finished);
+                assert_eq!(within(&incumbent), within(&plain), "{number} {memory}");
+                found += within(&plain).len();
+            }
+        }
+        assert!(found > 1000 && stripped > 500 && out < 300, "{found} {stripped} {out}");
     }
 }
