@@ -276,10 +276,10 @@ pub fn families() -> Vec<Instance> {
     };
     let field = |name, holes| within(one(name, &six, ring(holes, 127.0, 0, 3, None), [-412.3, 655.1]), 10.7);
     let ring_24_q = |name, most| {
-        in_holes(one(name, &eight, ring(24, 127.0, 0, 3, Some(20.0)), [-638.669, 259.058]), most)
+        in_holes(one(name, &eight, ring(24, 127.0, 0, 3, Some(14.69)), [-638.669, 259.058]), most)
     };
     let wide = |name, most| {
-        in_holes(one(name, &twelve, ring(72, 127.0, 0, 4, Some(30.0)), [375.087, 582.595]), most)
+        in_holes(one(name, &twelve, ring(72, 127.0, 0, 4, Some(20.02)), [375.087, 582.595]), most)
     };
     let ring_18 =
         |name, most| in_holes(one(name, &five, ring(18, 85.5, 0, 2, None), [409.489, -48.174]), most);
@@ -317,7 +317,7 @@ pub fn families() -> Vec<Instance> {
         ring_36("36 holes, q 4", 4),
         wide("72 holes, q 2", 2),
         wide("72 holes, q 3", 3),
-        in_holes(one("72 holes, q 4", &six, ring(72, 127.0, 0, 3, Some(20.0)), [375.087, 582.595]), 4),
+        in_holes(one("72 holes, q 4", &five, ring(72, 127.0, 0, 4, Some(11.97)), [375.087, 582.595]), 4),
         one("far out of reach, 24 holes", &five, ring(24, 127.0, 0, 2, Some(8.0)), [21_345.676, 15_950.679]),
         two_planes("two planes of 12, q 2 each", 12),
         two_planes("two planes of 24, q 2 each", 24),
