@@ -17,6 +17,9 @@ const ROUND: usize = 32;
 /// Steps towards the nearest point that a continuous placement reaches.
 const APPROACH: usize = 60;
 
+/// Steps of a climb towards the direction that bounds best, in the norms of the worst.
+const CLIMB: usize = 400;
+
 /// A direction of dual size 1, and what it makes of the wanted vector and of every hole.
 #[derive(Debug, Clone)]
 pub(super) struct Direction {
@@ -82,7 +85,12 @@ impl Reach {
     pub(super) fn of(problem: &Problem, holes: usize) -> Self {
         let mut directions = Vec::new();
         let mut bound: f64 = 0.0;
-        let nearest = approached(problem, holes);
+        let mut nearest = approached(problem, holes);
+        if problem.norm != Norm::Euclidean
+            && Direction::along(problem, &nearest).is_some_and(|direction| direction.bound(holes) > 0.0)
+        {
+            nearest = climbed(problem, holes, nearest);
+        }
         if let Some(direction) = Direction::along(problem, &nearest) {
             bound = bound.max(direction.bound(holes));
             directions.push(direction);
@@ -122,20 +130,7 @@ fn approached(problem: &Problem, holes: usize) -> Vec<Pair> {
         if bound > best.0 {
             best = (bound, left.clone());
         }
-        let mut order: Vec<usize> = (0..problem.sites.len()).collect();
-        order.sort_by(|&one, &other| {
-            let most = direction.most[other].partial_cmp(&direction.most[one]);
-            most.unwrap_or(Ordering::Equal).then(one.cmp(&other))
-        });
-        let mut farthest = vec![[0.0; 2]; problem.planes];
-        for &site in order.iter().take(holes) {
-            let (gain, most) = (direction.gain[site], direction.most[site]);
-            if most > 0.0 {
-                let (mass, hole) = (most / gain, &problem.sites[site]);
-                farthest[hole.plane][0] += mass * hole.arm[0];
-                farthest[hole.plane][1] += mass * hole.arm[1];
-            }
-        }
+        let farthest = farthest(problem, &direction, holes);
         let step: Vec<Pair> =
             moments.iter().zip(&farthest).map(|(m, f)| [f[0] - m[0], f[1] - m[1]]).collect();
         let moved: Vec<Pair> = problem
@@ -160,4 +155,93 @@ fn approached(problem: &Problem, holes: usize) -> Vec<Pair> {
         left = problem.rows.iter().map(|row| row.left(&moments)).collect();
     }
     best.1
+}
+
+/// The moments of the placement in at most so many holes, masses taken as continuous, that reaches farthest along a
+/// direction.
+fn farthest(problem: &Problem, direction: &Direction, holes: usize) -> Vec<Pair> {
+    let mut order: Vec<usize> = (0..problem.sites.len()).collect();
+    order.sort_by(|&one, &other| {
+        let most = direction.most[other].partial_cmp(&direction.most[one]);
+        most.unwrap_or(Ordering::Equal).then(one.cmp(&other))
+    });
+    let mut farthest = vec![[0.0; 2]; problem.planes];
+    for &site in order.iter().take(holes) {
+        let (gain, most) = (direction.gain[site], direction.most[site]);
+        if most > 0.0 {
+            let (mass, hole) = (most / gain, &problem.sites[site]);
+            farthest[hole.plane][0] += mass * hole.arm[0];
+            farthest[hole.plane][1] += mass * hole.arm[1];
+        }
+    }
+    farthest
+}
+
+/// Climbs from a direction to one with a higher bound, in a norm of the worst: the bound is concave in the direction, and
+/// what the farthest placement leaves is its slope. Steps aim a little above the best so far (Polyak's step with a level,
+/// from memory), and directions are taken back to the ball of dual size 1.
+fn climbed(problem: &Problem, holes: usize, start: Vec<Pair>) -> Vec<Pair> {
+    let Some(first) = Direction::along(problem, &start) else { return start };
+    let mut best = (first.bound(holes), start.clone());
+    let mut direction = onto_ball(problem.norm, start);
+    let mut above = 0.25 * problem.size(problem.rows.iter().map(|row| row.wanted));
+    let mut stale = 0;
+    for _ in 0..CLIMB {
+        let Some(along) = Direction::along(problem, &direction) else { break };
+        let bound = along.bound(holes);
+        if bound > best.0 {
+            best = (bound, direction.clone());
+            stale = 0;
+        } else {
+            stale += 1;
+        }
+        if stale == 12 {
+            above *= 0.5;
+            direction.clone_from(&best.1);
+            stale = 0;
+        }
+        let moments = farthest(problem, &along, holes);
+        let slope: Vec<Pair> = problem.rows.iter().map(|row| row.left(&moments)).collect();
+        let steepness: f64 = slope.iter().map(|&row| square(row)).sum();
+        if steepness <= 0.0 {
+            break;
+        }
+        let step = (best.0 + above - bound) / steepness;
+        let moved = direction.iter().zip(&slope).map(|(u, r)| [u[0] + step * r[0], u[1] + step * r[1]]);
+        direction = onto_ball(problem.norm, moved.collect());
+    }
+    best.1
+}
+
+/// The nearest direction of dual size 1 or less: sizes are lessened by one amount, none below zero.
+fn onto_ball(norm: Norm, mut rows: Vec<Pair>) -> Vec<Pair> {
+    let mut sizes: Vec<f64> = match norm {
+        Norm::Euclidean => return rows,
+        Norm::WorstRow => rows.iter().map(|row| math::hypot(row[0], row[1])).collect(),
+        Norm::WorstComponent => rows.iter().flatten().map(|part| part.abs()).collect(),
+    };
+    if sizes.iter().sum::<f64>() <= 1.0 {
+        return rows;
+    }
+    sizes.sort_by(|one, other| other.partial_cmp(one).unwrap_or(Ordering::Equal));
+    // Σ max(s − τ, 0) = 1 over the largest
+    let (mut sum, mut less, mut count) = (0.0, 0.0, 0.0);
+    for size in sizes {
+        sum += size;
+        count += 1.0;
+        let amount = (sum - 1.0) / count;
+        if size <= amount {
+            break;
+        }
+        less = amount;
+    }
+    for row in &mut rows {
+        *row = if norm == Norm::WorstRow {
+            let size = math::hypot(row[0], row[1]);
+            scaled(*row, if size > less { (size - less) / size } else { 0.0 })
+        } else {
+            row.map(|part| if part > 0.0 { (part - less).max(0.0) } else { (part + less).min(0.0) })
+        };
+    }
+    rows
 }
