@@ -205,16 +205,18 @@ impl Search {
     fn plan(&mut self) {
         let least = matches!(self.incumbent.aim(), Aim::Least { .. });
         let settled = least && self.incumbent.threshold() < f64::INFINITY && {
-            // Nothing can be better than the bound. Among equals fewer holes come first, and fewer pieces in as many: the
-            // levels up to that of the answers have to be looked at, and no more.
+            // Nothing can be better than the bound.
             let Aim::Least { tie } = self.incumbent.aim() else { return };
-            let holes = self.incumbent.ranked().iter().map(|answer| answer.picks.len()).max();
             self.incumbent.threshold() - tie <= self.reach.bound + self.problem.rounding
-                && self.complete >= holes
         };
-        // A level is judged when all its shares between the planes have been looked at.
+        // Among equals fewer holes come first, and fewer pieces in as many: the levels up to that of the answers have to be
+        // looked at to the end, and no more. A level is judged when all its shares between the planes have been looked at.
         let whole = self.share == 0;
-        if self.level > self.most_holes || (whole && self.incumbent.enough()) || (whole && settled) {
+        let answered = whole && (settled || self.incumbent.enough()) && {
+            let holes = self.incumbent.ranked().iter().map(|answer| answer.picks.len()).max();
+            self.complete >= holes
+        };
+        if self.level > self.most_holes || answered {
             if self.level > self.most_holes {
                 self.complete = Some(self.most_holes);
             }
