@@ -222,7 +222,8 @@ fn question(case: &Case, holes: &[usize], items: &[usize]) -> PlacementQuestion 
             .map(|a| Influence::from_components_per_gram_millimetre(a[0], a[1]).unwrap())
             .collect();
         let matrix = InfluenceMatrix::new(&channels, case.planes, &influence).unwrap();
-        PlacementQuestion::through(&rings, &hardware, &matrix, &now, &case.weights).unwrap()
+        let question = PlacementQuestion::through(&rings, &hardware, &matrix, &now).unwrap();
+        question.channel_weights(&case.weights).unwrap()
     } else {
         let wanted: Vec<UnbalanceVector> = case
             .rows
@@ -239,7 +240,7 @@ fn question(case: &Case, holes: &[usize], items: &[usize]) -> PlacementQuestion 
         question = question.limit_holes(most);
     }
     if let Some(most) = case.most_in_plane {
-        question = question.limit_holes_in_plane(0, most);
+        question = question.limit_holes_in_plane(0, most).unwrap();
     }
     if let Some(most) = case.most_pieces {
         question = question.limit_pieces(most);
@@ -648,7 +649,7 @@ fn every_share_of_the_holes_between_two_planes_is_looked_at() {
     let now = [Vibration::from_components(-0.2, 0.0).unwrap()];
     let in_plane = |plane| ring(4).each(|hole| hole.limit_pieces(2)).in_plane(plane);
     for rings in [[in_plane(0), in_plane(1)], [in_plane(1), in_plane(0)]] {
-        let question = PlacementQuestion::through(&rings, &[washer(1.0)], &influence, &now, &[]).unwrap();
+        let question = PlacementQuestion::through(&rings, &[washer(1.0)], &influence, &now).unwrap();
         for answer in [question.solve(STEPS).unwrap(), question.within(0.05).unwrap().solve(STEPS).unwrap()] {
             assert_eq!((answer.best().changes().len(), answer.best().pieces()), (1, 1));
             assert!(answer.certificate().is_proven());

@@ -80,7 +80,8 @@ fn question(instance: &Value) -> PlacementQuestion {
         let weights: Vec<f64> =
             instance["wt"].as_array().unwrap().iter().map(|w| number(w) * number(w)).collect();
         let influence = InfluenceMatrix::new(&channels, 2, &coefficients).unwrap();
-        PlacementQuestion::through(&rings, &hardware, &influence, &now, &weights).unwrap()
+        let question = PlacementQuestion::through(&rings, &hardware, &influence, &now).unwrap();
+        question.channel_weights(&weights).unwrap()
     } else {
         let target = &instance["target_gmm"];
         let wanted =
@@ -97,7 +98,7 @@ fn question(instance: &Value) -> PlacementQuestion {
     if let Some(most) = count(&instance["max_holes"]) {
         let most = most as usize;
         question = if two {
-            question.limit_holes_in_plane(0, most).limit_holes_in_plane(1, most)
+            question.limit_holes_in_plane(0, most).unwrap().limit_holes_in_plane(1, most).unwrap()
         } else {
             question.limit_holes(most)
         };

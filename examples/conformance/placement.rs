@@ -72,7 +72,7 @@ fn question(instance: &Node<'_>) -> Result<PlacementQuestion, Problem> {
         instance.get("holes")?.items()?.iter().map(ring).collect::<Result<Vec<HoleRing>, Problem>>()?;
     let mut question = if two {
         let (influence, now, weights) = machine(instance)?;
-        PlacementQuestion::through(&rings, &hardware, &influence, &now, &weights)?
+        PlacementQuestion::through(&rings, &hardware, &influence, &now)?.channel_weights(&weights)?
     } else {
         let (x, y) = pair(&instance.get("target_gmm")?)?;
         PlacementQuestion::new(
@@ -91,7 +91,7 @@ fn question(instance: &Node<'_>) -> Result<PlacementQuestion, Problem> {
         let most = most.index()?;
         // For two planes the limit is that of each plane.
         question = if two {
-            question.limit_holes_in_plane(0, most).limit_holes_in_plane(1, most)
+            question.limit_holes_in_plane(0, most)?.limit_holes_in_plane(1, most)?
         } else {
             question.limit_holes(most)
         };

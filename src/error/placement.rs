@@ -139,6 +139,17 @@ pub enum PlacementError {
     /// The largest possible moment, or what it does, is beyond the range of numbers.
     #[error("the result is beyond the range of numbers: check the units of masses, radii and coefficients")]
     NotRepresentable,
+    /// A limit for a plane that the question does not have.
+    #[error("there is no plane {plane} to be limited: the question has {planes} planes, counted from 0")]
+    LimitedPlane {
+        /// The plane.
+        plane: usize,
+        /// How many planes there are.
+        planes: usize,
+    },
+    /// All channel weights are zero.
+    #[error("all channel weights are zero: then every placement is as good")]
+    NoWeight,
 }
 
 impl PlacementError {
@@ -165,6 +176,8 @@ impl PlacementError {
             Self::NotFinite { .. } => 813,
             Self::MemoryLimit { .. } => 814,
             Self::NotRepresentable => 815,
+            Self::LimitedPlane { .. } => 816,
+            Self::NoWeight => 817,
         }
     }
 }

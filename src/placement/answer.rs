@@ -4,7 +4,7 @@ use alloc::vec::Vec;
 
 use super::incumbent::{Aim, Candidate};
 use super::levels::{Search, State};
-use crate::influence::InfluenceMatrix;
+use super::wanted::Wanted;
 use crate::math;
 use crate::unit::{Mass, Unbalance};
 use crate::vector::{UnbalanceVector, Vibration};
@@ -16,9 +16,7 @@ pub(super) struct Describing {
     pub places: Vec<(usize, usize)>,
     /// The caller's number of every item.
     pub items: Vec<usize>,
-    pub wanted: Option<Vec<UnbalanceVector>>,
-    pub influence: Option<InfluenceMatrix>,
-    pub now: Vec<Vibration>,
+    pub wanted: Wanted,
 }
 
 /// What changes at one hole.
@@ -91,14 +89,7 @@ impl Placement {
         }
         let placed: Vec<UnbalanceVector> =
             problem.moments(&candidate.picks).into_iter().map(vector).collect();
-        let left = describing
-            .wanted
-            .as_ref()
-            .map(|wanted| wanted.iter().zip(&placed).map(|(&w, &p)| w - p).collect());
-        let predicted = describing.influence.as_ref().and_then(|influence| {
-            let effect = influence.effect_of(&placed).ok()?;
-            Some(describing.now.iter().zip(effect).map(|(&now, effect)| now + effect).collect())
-        });
+        let (left, predicted) = (describing.wanted.left(&placed), describing.wanted.predicted(&placed));
         Self {
             changes,
             residual: candidate.residual,

@@ -4,6 +4,7 @@
 //! | --- | --- |
 //! | `hardware`, `ring` | the vocabulary: pieces; holes, their limits and what is in them |
 //! | `tolerance` | how near is near enough |
+//! | `wanted` | what is to be come near to, as rows |
 //! | `question` | what is asked |
 //! | `answer` | the placement, its prediction and its certificate |
 //! | `problem` | the same as numbers, in an order of its own |
@@ -30,6 +31,7 @@ mod reach;
 mod ring;
 mod tolerance;
 mod tree;
+mod wanted;
 
 pub use answer::{HoleChange, Placement, PlacementAnswer, PlacementCertificate, PlacementProof};
 pub use hardware::Hardware;

@@ -10,8 +10,9 @@ use super::hardware::Hardware;
 use super::incumbent::Aim;
 use super::levels::{Search, State};
 use super::options::{Allowance, Item, MOST_STACKS, Options, Refusal};
-use super::problem::{Norm, Problem, Row, Site, Totals};
+use super::problem::{Norm, Problem, Site, Totals};
 use super::ring::{Hole, HoleRing};
+use super::wanted::Wanted;
 use crate::error::PlacementError;
 use crate::influence::InfluenceMatrix;
 use crate::math;
@@ -38,12 +39,6 @@ pub enum PlacementNorm {
     Worst,
     /// The largest component of all vectors.
     WorstComponent,
-}
-
-#[derive(Debug, Clone)]
-enum Wanted {
-    Unbalance(Vec<UnbalanceVector>),
-    Vibration { influence: InfluenceMatrix, now: Vec<Vibration>, weights: Vec<f64> },
 }
 
 /// A question for a placement: rings of holes, hardware, what is wanted, and the limits.
@@ -118,10 +113,7 @@ impl PlacementQuestion {
                 return Err(PlacementError::NegativeThickness { item, millimetres });
             }
         }
-        let planes = match &wanted {
-            Wanted::Unbalance(wanted) => wanted.len(),
-            Wanted::Vibration { influence, .. } => influence.planes(),
-        };
+        let planes = wanted.planes();
         for (ring, holes) in rings.iter().enumerate() {
             if holes.plane >= planes {
                 return Err(PlacementError::PlaneOutOfRange { ring, plane: holes.plane, planes });
@@ -160,18 +152,14 @@ impl PlacementQuestion {
         hardware: &[Hardware],
         wanted: &[UnbalanceVector],
     ) -> Result<Self, PlacementError> {
-        if let Some(at) = wanted.iter().position(|wanted| !wanted.is_finite()) {
-            return Err(PlacementError::NotFinite { what: "wanted unbalance of plane", at });
-        }
-        Self::ask(rings, hardware, Wanted::Unbalance(wanted.to_vec()))
+        Self::ask(rings, hardware, Wanted::unbalance(wanted)?)
     }
 
     /// The vibration now, one per channel, that is to become small through the influence coefficients; residuals are
-    /// `√g |v + H w|`, with the channel weights g (all 1 when empty).
+    /// `√g |v + H w|`, with the [channel weights](Self::channel_weights) g.
     ///
     /// # Errors
-    /// As [`new`](Self::new); and [`PlacementError::Count`] and [`PlacementError::BadNumber`] for vibrations and weights that
-    /// do not fit the channels.
+    /// As [`new`](Self::new); and [`PlacementError::Count`] for vibrations that do not fit the channels.
     ///
     /// ```
     /// # use counterpoise::*;
@@ -184,7 +172,7 @@ impl PlacementQuestion {
     /// # let nut = Hardware::new("nut", Mass::from_grams(2.0)?);
     /// let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3)?, h(1e-3)?])?;
     /// let now = [Vibration::from_components(0.4, 0.0)?, Vibration::from_components(0.2, 0.0)?];
-    /// let question = PlacementQuestion::through(&[ring], &[nut], &influence, &now, &[])?;
+    /// let question = PlacementQuestion::through(&[ring], &[nut], &influence, &now)?;
     /// let answer = question.solve(1_000_000)?;
     /// // One nut opposite the mark takes all of it off.
     /// assert_eq!(answer.best().changes()[0].hole, 4);
@@ -196,26 +184,27 @@ impl PlacementQuestion {
         hardware: &[Hardware],
         influence: &InfluenceMatrix,
         now: &[Vibration],
-        channel_weights: &[f64],
     ) -> Result<Self, PlacementError> {
-        let channels = influence.channels().len();
-        if now.len() != channels {
-            let what = "vibrations, one per channel";
-            return Err(PlacementError::Count { what, expected: channels, got: now.len() });
-        }
-        if let Some(at) = now.iter().position(|now| !now.is_finite()) {
-            return Err(PlacementError::NotFinite { what: "vibration of channel", at });
-        }
-        let weights = if channel_weights.is_empty() { vec![1.0; channels] } else { channel_weights.to_vec() };
-        if weights.len() != channels {
-            let what = "channel weights, one per channel";
-            return Err(PlacementError::Count { what, expected: channels, got: weights.len() });
-        }
-        if let Some(&value) = weights.iter().find(|weight| !(0.0..=1e100).contains(*weight)) {
-            return Err(PlacementError::BadNumber { what: "a channel weight", value });
-        }
-        let wanted = Wanted::Vibration { influence: influence.clone(), now: now.to_vec(), weights };
-        Self::ask(rings, hardware, wanted)
+        Self::ask(rings, hardware, Wanted::through(influence, now)?)
+    }
+
+    /// One weight `g` per channel; it multiplies the squared residual. Channels in different units want weights that bring
+    /// them to a common one. All weights are 1 unless told otherwise.
+    ///
+    /// # Errors
+    /// [`PlacementError::Count`] where there is not one weight per channel, or no channel at all;
+    /// [`PlacementError::BadNumber`] for a weight that is negative or not finite; [`PlacementError::NoWeight`] where all are
+    /// zero.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementError, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion|
+    /// // The second channel counts four times as much.
+    /// question.channel_weights(&[1.0, 4.0])
+    /// # ;
+    /// ```
+    pub fn channel_weights(self, weights: &[f64]) -> Result<Self, PlacementError> {
+        Ok(Self { wanted: self.wanted.weighted(weights)?, ..self })
     }
 
     /// How large a residual is; Euclidean unless told otherwise.
@@ -273,18 +262,25 @@ impl PlacementQuestion {
         Self { most_holes: Some(most), ..self }
     }
 
-    /// At most so many holes are touched in one plane.
+    /// At most so many holes are touched in one plane. A later limit for the plane replaces it.
+    ///
+    /// # Errors
+    /// [`PlacementError::LimitedPlane`] where the question has no such plane.
     ///
     /// ```
-    /// # use counterpoise::PlacementQuestion;
+    /// # use counterpoise::{PlacementError, PlacementQuestion};
     /// # let ask = |question: PlacementQuestion|
     /// question.limit_holes_in_plane(0, 2)
     /// # ;
     /// ```
-    #[must_use]
-    pub fn limit_holes_in_plane(mut self, plane: usize, most: usize) -> Self {
+    pub fn limit_holes_in_plane(mut self, plane: usize, most: usize) -> Result<Self, PlacementError> {
+        let planes = self.wanted.planes();
+        if plane >= planes {
+            return Err(PlacementError::LimitedPlane { plane, planes });
+        }
+        self.most_in_plane.retain(|&(limited, _)| limited != plane);
         self.most_in_plane.push((plane, most));
-        self
+        Ok(self)
     }
 
     /// At most so many pieces are handled, put on or taken off.
@@ -445,14 +441,13 @@ impl PlacementQuestion {
                 places.push((ring, at));
             }
         }
-        let (rows, planes) = self.rows();
+        let (rows, planes) = (self.wanted.rows(), self.wanted.planes());
         let stock = scarce.iter().filter_map(|&item| items.get(item)?.stock).collect();
         let mut holes_in_plane = vec![usize::MAX; planes];
         for &(plane, most) in &self.most_in_plane {
-            let Some(limit) = holes_in_plane.get_mut(plane) else {
-                return Err(PlacementError::PlaneOutOfRange { ring: 0, plane, planes });
-            };
-            *limit = most.min(*limit);
+            if let Some(limit) = holes_in_plane.get_mut(plane) {
+                *limit = most;
+            }
         }
         let totals = Totals {
             holes: self.most_holes.unwrap_or(usize::MAX),
@@ -475,46 +470,7 @@ impl PlacementQuestion {
         if !problem.rounding.is_finite() || problem.rounding > 1e90 {
             return Err(PlacementError::NotRepresentable);
         }
-        let wanted = match &self.wanted {
-            Wanted::Unbalance(wanted) => Some(wanted.clone()),
-            Wanted::Vibration { .. } => None,
-        };
-        let (influence, now) = match &self.wanted {
-            Wanted::Unbalance(_) => (None, Vec::new()),
-            Wanted::Vibration { influence, now, .. } => (Some(influence.clone()), now.clone()),
-        };
-        Ok((problem, Describing { places, items: item_order, wanted, influence, now }))
-    }
-
-    fn rows(&self) -> (Vec<Row>, usize) {
-        let pair = |z: num_complex::Complex64, factor: f64| [z.re * factor, z.im * factor];
-        match &self.wanted {
-            Wanted::Unbalance(wanted) => {
-                let row = |(at, wanted): (usize, &UnbalanceVector)| Row {
-                    wanted: pair(wanted.complex(), 1.0),
-                    gain: (0..self.planes()).map(|plane| [f64::from(u8::from(plane == at)), 0.0]).collect(),
-                };
-                (wanted.iter().enumerate().map(row).collect(), wanted.len())
-            }
-            Wanted::Vibration { influence, now, weights } => {
-                let rows = now.iter().zip(weights).enumerate().map(|(channel, (now, &weight))| {
-                    let root = math::sqrt(weight);
-                    let gain = influence.row(channel).unwrap_or(&[]).iter();
-                    Row {
-                        wanted: pair(now.complex(), root),
-                        gain: gain.map(|influence| pair(influence.complex(), 0.0 - root)).collect(),
-                    }
-                });
-                (rows.collect(), influence.planes())
-            }
-        }
-    }
-
-    fn planes(&self) -> usize {
-        match &self.wanted {
-            Wanted::Unbalance(wanted) => wanted.len(),
-            Wanted::Vibration { influence, .. } => influence.planes(),
-        }
+        Ok((problem, Describing { places, items: item_order, wanted: self.wanted.clone() }))
     }
 }
 
