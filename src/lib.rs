@@ -79,10 +79,10 @@ mod influence;
 #[cfg(feature = "alloc")]
 mod correction;
 
+pub mod relocation;
+
 #[cfg(feature = "alloc")]
 mod placement;
-
-pub mod relocation;
 
 pub mod first_weight;
 #[cfg(feature = "alloc")]
@@ -115,8 +115,9 @@ pub use influence::{
 pub use location::Location;
 #[cfg(feature = "alloc")]
 pub use placement::{
-    Hardware, Hole, HoleChange, HoleRing, Placement, PlacementAnswer, PlacementCertificate, PlacementNorm,
-    PlacementProof, PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
+    ContinuousCertificate, ContinuousPlacement, ContinuousQuestion, Hardware, Hole, HoleChange, HoleMass,
+    HoleRing, Placement, PlacementAnswer, PlacementCertificate, PlacementNorm, PlacementProof,
+    PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
 };
 pub use speed_window::{SpeedLaw, SpeedWindow};
 pub use unit::{

@@ -147,6 +147,14 @@ pub enum PlacementError {
         /// How many planes there are.
         planes: usize,
     },
+    /// More planes than are taken.
+    #[error("{planes} planes are more than the {limit} that are taken: give only those that have holes")]
+    TooManyPlanes {
+        /// How many there were.
+        planes: usize,
+        /// How many are taken.
+        limit: usize,
+    },
     /// All channel weights are zero.
     #[error("all channel weights are zero: then every placement is as good")]
     NoWeight,
@@ -178,6 +186,7 @@ impl PlacementError {
             Self::NotRepresentable => 815,
             Self::LimitedPlane { .. } => 816,
             Self::NoWeight => 817,
+            Self::TooManyPlanes { .. } => 818,
         }
     }
 }

@@ -15,11 +15,13 @@
 //! | `join` | two halves that meet; two planes |
 //! | `tree` | hole by hole, cut by reach |
 //! | `levels` | the plan: from few holes to many |
+//! | `continuous` | masses of any size at given holes |
 //!
 //! The kernel (`options` to `levels`) works on plain numbers and indexes by shapes that `problem` has checked.
 
 mod answer;
 mod closure;
+mod continuous;
 mod hardware;
 mod incumbent;
 mod join;
@@ -34,6 +36,7 @@ mod tree;
 mod wanted;
 
 pub use answer::{HoleChange, Placement, PlacementAnswer, PlacementCertificate, PlacementProof};
+pub use continuous::{ContinuousCertificate, ContinuousPlacement, ContinuousQuestion, HoleMass};
 pub use hardware::Hardware;
 pub use question::{PlacementNorm, PlacementQuestion, PlacementSearch};
 pub use ring::{Hole, HoleRing};

@@ -11,7 +11,7 @@ use super::incumbent::Aim;
 use super::levels::{Search, State};
 use super::options::{Allowance, Item, MOST_STACKS, Options, Refusal};
 use super::problem::{Norm, Problem, Site, Totals};
-use super::ring::{Hole, HoleRing};
+use super::ring::{Hole, HoleRing, check_rings};
 use super::wanted::Wanted;
 use crate::error::PlacementError;
 use crate::influence::InfluenceMatrix;
@@ -19,8 +19,6 @@ use crate::math;
 use crate::unit::Mass;
 use crate::vector::{UnbalanceVector, Vibration};
 
-/// The most holes that are taken.
-const MOST_HOLES: usize = 20_000;
 /// The least memory that a search is given.
 const LEAST_MEMORY: usize = 1 << 20;
 
@@ -94,13 +92,7 @@ impl PlacementQuestion {
     pub const DEFAULT_MEMORY: usize = 200 << 20;
 
     fn ask(rings: &[HoleRing], hardware: &[Hardware], wanted: Wanted) -> Result<Self, PlacementError> {
-        let holes: usize = rings.iter().map(|ring| ring.holes.len()).sum();
-        if holes == 0 {
-            return Err(PlacementError::NoHoles);
-        }
-        if holes > MOST_HOLES {
-            return Err(PlacementError::TooManyHoles { holes, limit: MOST_HOLES });
-        }
+        check_rings(rings, wanted.planes(), hardware.len())?;
         if hardware.is_empty() {
             return Err(PlacementError::NoHardware);
         }
@@ -111,15 +103,6 @@ impl PlacementQuestion {
             let millimetres = piece.thickness().millimetres();
             if millimetres < 0.0 {
                 return Err(PlacementError::NegativeThickness { item, millimetres });
-            }
-        }
-        let planes = wanted.planes();
-        for (ring, holes) in rings.iter().enumerate() {
-            if holes.plane >= planes {
-                return Err(PlacementError::PlaneOutOfRange { ring, plane: holes.plane, planes });
-            }
-            for (hole, stated) in holes.holes.iter().enumerate() {
-                check_hole(ring, hole, stated, hardware.len())?;
             }
         }
         Ok(Self {
@@ -493,18 +476,6 @@ fn rounding_of(problem: &Problem) -> f64 {
 
 fn not_negative(what: &'static str, value: f64) -> Result<(), PlacementError> {
     if value >= 0.0 && value.is_finite() { Ok(()) } else { Err(PlacementError::BadNumber { what, value }) }
-}
-
-fn check_hole(ring: usize, hole: usize, stated: &Hole, items: usize) -> Result<(), PlacementError> {
-    let negative = |what, value: f64| {
-        if value < 0.0 { Err(PlacementError::BadLimit { what, ring, hole, value }) } else { Ok(()) }
-    };
-    negative("mass in g", stated.most_mass.map_or(0.0, Mass::grams))?;
-    negative("height in mm", stated.most_height.map_or(0.0, crate::unit::Length::millimetres))?;
-    if !stated.mounted.is_empty() && stated.mounted.len() != items {
-        return Err(PlacementError::Mounted { ring, hole, expected: items, got: stated.mounted.len() });
-    }
-    Ok(())
 }
 
 fn allowance(hole: &Hole, item_order: &[usize]) -> Allowance {

@@ -3,6 +3,7 @@
 use alloc::vec::Vec;
 
 use crate::angle::RotorAngle;
+use crate::error::PlacementError;
 use crate::hole_circle::HoleCircle;
 use crate::unit::{Length, Mass, Radius};
 
@@ -239,4 +240,44 @@ impl HoleRing {
     pub fn holes(&self) -> &[Hole] {
         &self.holes
     }
+}
+
+/// The most holes that are taken.
+const MOST_HOLES: usize = 20_000;
+/// The most planes that are taken.
+const MOST_PLANES: usize = 1000;
+
+/// Refuses rings that no question can be asked about, with as many planes and kinds of hardware.
+pub(super) fn check_rings(rings: &[HoleRing], planes: usize, items: usize) -> Result<(), PlacementError> {
+    let holes: usize = rings.iter().map(|ring| ring.holes.len()).sum();
+    if holes == 0 {
+        return Err(PlacementError::NoHoles);
+    }
+    if holes > MOST_HOLES {
+        return Err(PlacementError::TooManyHoles { holes, limit: MOST_HOLES });
+    }
+    if planes > MOST_PLANES {
+        return Err(PlacementError::TooManyPlanes { planes, limit: MOST_PLANES });
+    }
+    for (ring, holes) in rings.iter().enumerate() {
+        if holes.plane >= planes {
+            return Err(PlacementError::PlaneOutOfRange { ring, plane: holes.plane, planes });
+        }
+        for (hole, stated) in holes.holes.iter().enumerate() {
+            check_hole(ring, hole, stated, items)?;
+        }
+    }
+    Ok(())
+}
+
+fn check_hole(ring: usize, hole: usize, stated: &Hole, items: usize) -> Result<(), PlacementError> {
+    let negative = |what, value: f64| {
+        if value < 0.0 { Err(PlacementError::BadLimit { what, ring, hole, value }) } else { Ok(()) }
+    };
+    negative("mass in g", stated.most_mass.map_or(0.0, Mass::grams))?;
+    negative("height in mm", stated.most_height.map_or(0.0, Length::millimetres))?;
+    if !stated.mounted.is_empty() && stated.mounted.len() != items {
+        return Err(PlacementError::Mounted { ring, hole, expected: items, got: stated.mounted.len() });
+    }
+    Ok(())
 }

@@ -5,7 +5,9 @@ use alloc::vec::Vec;
 
 use num_complex::Complex64;
 
-use super::problem::Row;
+use super::problem::{Pair, Row};
+use crate::caution::Caution;
+use crate::channel::Channel;
 use crate::error::{CorrectionError, PlacementError};
 use crate::influence::InfluenceMatrix;
 use crate::vector::{UnbalanceVector, Vibration};
@@ -19,6 +21,8 @@ pub(super) enum Wanted {
         influence: InfluenceMatrix,
         now: Vec<Vibration>,
         roots: Vec<f64>,
+        /// Whether the weights were given.
+        weighted: bool,
     },
 }
 
@@ -39,7 +43,8 @@ impl Wanted {
         if let Some(at) = now.iter().position(|now| !now.is_finite()) {
             return Err(PlacementError::NotFinite { what: "vibration of channel", at });
         }
-        Ok(Self::Vibration { influence: influence.clone(), now: now.to_vec(), roots: vec![1.0; channels] })
+        let (influence, now) = (influence.clone(), now.to_vec());
+        Ok(Self::Vibration { influence, now, roots: vec![1.0; channels], weighted: false })
     }
 
     /// The same with a weight per channel; without channels there is nothing to weigh.
@@ -60,7 +65,7 @@ impl Wanted {
                     }
                     _ => PlacementError::NoWeight,
                 })?;
-                Ok(Self::Vibration { influence, now, roots })
+                Ok(Self::Vibration { influence, now, roots, weighted: true })
             }
         }
     }
@@ -84,7 +89,7 @@ impl Wanted {
                 };
                 wanted.iter().enumerate().map(row).collect()
             }
-            Self::Vibration { influence, now, roots } => {
+            Self::Vibration { influence, now, roots, .. } => {
                 let rows = now.iter().zip(roots).enumerate().map(|(channel, (now, &root))| {
                     let gain = influence.row(channel).unwrap_or(&[]).iter();
                     Row {
@@ -114,5 +119,32 @@ impl Wanted {
                 Some(now.iter().zip(effect).map(|(&now, effect)| now + effect).collect())
             }
         }
+    }
+
+    /// What makes any answer a poor one.
+    pub(super) fn cautions(&self) -> Vec<Caution> {
+        let mixed = match self {
+            Self::Vibration { influence, weighted: false, .. } => {
+                let mut units = influence.channels().iter().map(Channel::unit);
+                let first = units.next();
+                units.any(|unit| Some(unit) != first)
+            }
+            _ => false,
+        };
+        if mixed { vec![Caution::MixedUnits] } else { Vec::new() }
+    }
+
+    /// What is left in the rows, over its size: `√g r/‖r‖`, which against v itself makes up the size. All zero for nothing
+    /// left.
+    pub(super) fn dual(&self, left: &[Pair], size: f64) -> Vec<Complex64> {
+        let root = |row: usize| match self {
+            Self::Unbalance(_) => 1.0,
+            Self::Vibration { roots, .. } => roots.get(row).copied().unwrap_or(1.0),
+        };
+        let over = |(row, left): (usize, &Pair)| {
+            let share = |part: f64| if size > 0.0 { root(row) * (part / size) } else { 0.0 };
+            Complex64 { re: share(left[0]), im: share(left[1]) }
+        };
+        left.iter().enumerate().map(over).collect()
     }
 }

@@ -148,6 +148,12 @@ pub struct MassPrice {
 }
 
 impl MassPrice {
+    /// For a price computed from accepted numbers, with rotation.
+    #[cfg(feature = "alloc")]
+    pub(crate) const fn computed(y: Complex64) -> Self {
+        Self { y }
+    }
+
     /// A price from its two components, in g per g mm: towards the mark, and a quarter turn further in the sense stated.
     ///
     /// ```
