@@ -26,10 +26,10 @@ fn main() -> Result<(), Box<dyn core::error::Error>> {
 
     let tolerance = PlacementTolerance::usual(wanted, Some(Unbalance::from_gram_millimetres(120.0)?));
     println!("wanted: {:.0} at {:.0} deg against rotation", wanted.amount(), place.in_sense(sense).degrees());
-    println!("near enough: {:.1} g mm, {}", tolerance.eps().gram_millimetres(), tolerance.reason());
+    println!("near enough: {:.1} g mm, {}", tolerance.eps(), tolerance.reason());
 
     let question = PlacementQuestion::new(&[ring], &washers, &[wanted])?
-        .within(tolerance.eps().gram_millimetres())?
+        .within(tolerance.eps())?
         .best_of_different_holes(3);
     let mut search = question.search()?;
     while !search.advance(100_000) {}

@@ -62,6 +62,22 @@ pub enum Caution {
         /// What the reading was multiplied with.
         factor: f64,
     },
+    /// The search for a placement stopped before the best was proven.
+    PlacementNotProven {
+        /// What the best found leaves.
+        residual: f64,
+        /// What no placement leaves less than.
+        lower_bound: f64,
+    },
+    /// No placement leaves as little as was asked for; that is proven. The nearest found is not proven nearest.
+    NoneWithin {
+        /// What was asked for.
+        eps: f64,
+        /// What the nearest found leaves.
+        residual: f64,
+        /// What no placement leaves less than.
+        lower_bound: f64,
+    },
 }
 
 impl Caution {
@@ -96,6 +112,8 @@ impl Caution {
             Self::IllConditionedRuns { .. } => 1005,
             Self::NoResponse { .. } => 1006,
             Self::MixedUnits => 1007,
+            Self::PlacementNotProven { .. } => 1008,
+            Self::NoneWithin { .. } => 1009,
         }
     }
 }
@@ -132,6 +150,16 @@ impl fmt::Display for Caution {
                 f,
                 "the reading of channel {channel} in run {run} was taken at {rpm:?} rpm and multiplied by {factor:.4} to \
                  bring it to the nominal speed"
+            ),
+            Self::PlacementNotProven { residual, lower_bound } => write!(
+                f,
+                "the search for a placement stopped early: the best found leaves {residual:?}, none leaves less than \
+                 {lower_bound:?}, and a better one may exist"
+            ),
+            Self::NoneWithin { eps, residual, lower_bound } => write!(
+                f,
+                "no placement leaves as little as {eps:?}: the nearest found leaves {residual:?}, and none leaves less \
+                 than {lower_bound:?}"
             ),
         }
     }

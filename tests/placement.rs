@@ -11,9 +11,10 @@
 )]
 
 use counterpoise::{
-    Channel, Detector, Hardware, Hole, HoleCircle, HoleRing, Influence, InfluenceMatrix, Length, Mass,
-    PhaseSense, PlacementAnswer, PlacementError, PlacementNorm, PlacementProof, PlacementQuestion, Radius,
-    RotorAngle, RotorSense, Speed, SpeedWindow, UnbalanceVector, Vibration, VibrationScale, VibrationUnit,
+    Caution, Channel, Detector, Hardware, Hole, HoleCircle, HoleRing, Influence, InfluenceMatrix, Length,
+    Mass, PhaseSense, PlacementAnswer, PlacementError, PlacementNorm, PlacementProof, PlacementQuestion,
+    Radius, RotorAngle, RotorSense, Speed, SpeedWindow, ToleranceReason, UnbalanceVector, Vibration,
+    VibrationScale, VibrationUnit,
 };
 
 const TIE: f64 = 1e-6;
@@ -367,6 +368,169 @@ fn first<'a>(found: impl Iterator<Item = &'a Tried>) -> Option<&'a Tried> {
     })
 }
 
+/// The first by pieces, then holes, then mass, of each set of holes; the sets in the same order.
+fn by_pieces(found: &[Tried], eps: f64) -> Vec<Tried> {
+    let mut within: Vec<Tried> = found.iter().filter(|one| one.residual <= eps).cloned().collect();
+    let mass = |one: &Tried| (one.mass * 1e8).round() as i64;
+    within.sort_by_key(|one| (one.pieces, one.holes.len(), mass(one)));
+    let mut first: Vec<Tried> = Vec::new();
+    for one in within {
+        if !first.iter().any(|other| other.holes == one.holes) {
+            first.push(one);
+        }
+    }
+    first
+}
+
+#[test]
+fn the_least_change_is_that_of_trying_everything() {
+    let (mut cases, mut none, mut otherwise, mut ranked, mut stopped) = (0, 0, 0, 0, 0);
+    small(5, 5000, |number, drawn, found| {
+        let mut dice = Dice(number);
+        let (tall, listed);
+        let (case, found) = if number % 3 == 0 {
+            (drawn, found)
+        } else {
+            // Few holes with tall stacks: there one hole more can mean fewer pieces.
+            let mut case = drawn.clone();
+            case.pieces.truncate(2);
+            case.places.truncate(if case.pieces.len() == 1 { 5 } else { 3 });
+            (case.most_holes, case.most_pieces, case.most_in_plane) = (None, None, None);
+            // A light piece that is there, a heavy one that is scarce.
+            for (piece, mass) in case.pieces.iter_mut().zip([1.0, 2.5]) {
+                (piece.mass, piece.stock) = (mass * dice.between(0.8, 1.2), (mass > 2.0).then_some(1));
+            }
+            for place in &mut case.places {
+                (place.pieces, place.mass, place.height) = (2 + dice.below(3) as u32, None, None);
+                place.mounted.truncate(case.pieces.len());
+                if dice.one_in(3) {
+                    place.mounted.iter_mut().for_each(|count| *count = dice.below(3) as u32);
+                }
+                place.removable |= dice.one_in(2);
+            }
+            // A small radius straight ahead, large ones to its sides.
+            if case.planes == 1 && !case.vibration && number % 3 == 1 {
+                let size = case.pieces[0].mass.abs() * dice.between(120.0, 260.0);
+                case.rows[0].0 = [size, 0.0];
+                let sides = [(0.0, 55.0), (35.0, 110.0), (325.0, 110.0), (180.0, 60.0), (90.0, 60.0)];
+                for (place, (angle, radius)) in case.places.iter_mut().zip(sides) {
+                    (place.angle, place.radius) = (angle, radius + dice.between(-10.0, 10.0));
+                    (place.pieces, place.blocked, place.symmetric, place.least) = (4, false, false, 0);
+                }
+            }
+            listed = every(&case);
+            tall = case;
+            (&tall, &listed[..])
+        };
+        // Few placements lie within eps, or none does.
+        let mut residuals: Vec<f64> = found.iter().map(|one| one.residual).collect();
+        residuals.sort_by(|one, other| one.partial_cmp(other).unwrap());
+        let share = [40, 10, 4][dice.below(3) as usize];
+        let at = dice.below(1 + found.len() as u64 / share) as usize;
+        let eps = if number % 5 == 0 { residuals[0] * 0.9 - 1e-3 } else { residuals[at] * 1.001 + 1e-3 };
+        if eps < 0.0 {
+            return;
+        }
+        let expected = by_pieces(found, eps);
+        let question = asked(case).least_change_within(eps).unwrap();
+        let answer = question.solve(STEPS).unwrap();
+        let best = answer.best();
+        cases += 1;
+        let Some(first) = expected.first() else {
+            assert_eq!(answer.certificate().proof(), PlacementProof::NoneWithin, "{number}");
+            let caution = |caution: &Caution| matches!(caution, Caution::NoneWithin { .. });
+            assert!(answer.cautions().iter().any(caution), "{number}");
+            assert!(answer.certificate().lower_bound() >= eps);
+            none += 1;
+            return;
+        };
+        let same = best.residual() <= eps
+            && best.pieces() == first.pieces.unsigned_abs()
+            && best.changes().len() == first.holes.len()
+            && (best.net_mass().grams() - first.mass).abs() < 1e-7;
+        assert!(same && answer.certificate().proof() == PlacementProof::Best, "{number} {best:?} {first:?}");
+        let by_holes = asked(case).within(eps).unwrap().solve(STEPS).unwrap();
+        otherwise += u32::from(by_holes.best().pieces() > best.pieces());
+
+        let mut search = question.search().unwrap();
+        while !search.advance(1 + number % 5) {}
+        assert_eq!(search.answer().best(), best, "{number}");
+
+        let early = question.solve(number % 100 + number % 1000).unwrap();
+        if let PlacementProof::BestInPieces(pieces) = early.certificate().proof() {
+            let fewer = first.pieces <= i64::from(pieces);
+            assert!(!fewer || early.best().pieces() <= first.pieces.unsigned_abs(), "{number}");
+            assert!(!early.certificate().is_proven() && !early.cautions().is_empty());
+            stopped += 1;
+        }
+        // Sets of holes that tie only through idle exchanges are left out.
+        if case.pieces.len() == 1 && case.places.iter().all(|place| place.mounted.iter().all(|&n| n == 0)) {
+            let answer = question.best_of_different_holes(4).solve(STEPS).unwrap();
+            let placements: Vec<_> = std::iter::once(answer.best()).chain(answer.runners_up()).collect();
+            assert_eq!(placements.len(), expected.len().min(4), "{number} {case:?}");
+            for (placement, expected) in placements.iter().zip(&expected) {
+                assert_eq!(placement.pieces(), expected.pieces.unsigned_abs(), "{number}");
+                assert_eq!(placement.changes().len(), expected.holes.len(), "{number}");
+                assert!((placement.net_mass().grams() - expected.mass).abs() < 1e-7, "{number}");
+                ranked += 1;
+            }
+        }
+    });
+    println!(
+        "{cases} cases, {none} with none; {otherwise} where holes first handles more; {ranked} ranked, {stopped} stopped"
+    );
+    assert!(cases > 4000 && none > 400 && otherwise > 60 && ranked > 1000 && stopped > 20);
+}
+
+#[test]
+fn an_answer_that_is_not_proven_says_so() {
+    let (mut unproven, mut none, mut proven) = (0, 0, 0);
+    small(6, 1000, |number, case, found| {
+        let least = found.iter().map(|one| one.residual).fold(f64::INFINITY, f64::min);
+        for steps in [0, 20, STEPS] {
+            let answer = asked(case).solve(steps).unwrap();
+            let best = answer.best().residual();
+            let bound = answer.certificate().lower_bound();
+            assert!(bound <= least + 1e-9, "{number}");
+            match answer.cautions() {
+                [] => {
+                    assert_eq!(answer.certificate().proof(), PlacementProof::Best);
+                    proven += 1;
+                }
+                [Caution::PlacementNotProven { residual, lower_bound }] => {
+                    assert!(!answer.certificate().is_proven() && (*residual, *lower_bound) == (best, bound));
+                    unproven += 1;
+                }
+                [Caution::NoneWithin { eps, residual, lower_bound }] => {
+                    assert_eq!((Some(*eps), *residual, *lower_bound), (case.eps, best, bound), "{number}");
+                    assert!(least > *eps && *lower_bound >= *eps && best > *eps, "{number}");
+                    none += 1;
+                }
+                other => assert_eq!(other, [], "{number}"),
+            }
+        }
+    });
+    println!("{proven} proven, {unproven} not, {none} with none within eps");
+    assert!(proven > 1000 && unproven > 200 && none > 100);
+}
+
+#[test]
+fn cautions_have_stable_texts_and_codes() {
+    let stopped = Caution::PlacementNotProven { residual: 3.5, lower_bound: 1.25 };
+    assert_eq!(stopped.code(), 1008);
+    assert_eq!(
+        stopped.to_string(),
+        "the search for a placement stopped early: the best found leaves 3.5, none leaves less than 1.25, and a better \
+         one may exist"
+    );
+    let none = Caution::NoneWithin { eps: 2.0, residual: 3.5, lower_bound: 2.0 };
+    assert_eq!(none.code(), 1009);
+    assert_eq!(
+        none.to_string(),
+        "no placement leaves as little as 2.0: the nearest found leaves 3.5, and none leaves less than 2.0"
+    );
+}
+
 fn check(case: &Case, found: &[Tried], answer: &PlacementAnswer, number: u64) {
     let least = found.iter().map(|one| one.residual).fold(f64::INFINITY, f64::min);
     let best = answer.best();
@@ -655,4 +819,37 @@ fn every_share_of_the_holes_between_two_planes_is_looked_at() {
             assert!(answer.certificate().is_proven());
         }
     }
+}
+
+#[test]
+fn the_usual_eps_is_that_of_the_best_correction_s_effect() {
+    let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+    let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
+    let h = |re| Influence::from_components_per_gram_millimetre(re, 0.0).unwrap();
+    let influence = InfluenceMatrix::new(&channels, 1, &[h(2e-3), h(1e-3)]).unwrap();
+    // The best correction takes (4.4, 2.2) off and leaves (−0.4, 0.8).
+    let now = [4.0, 3.0].map(|re| Vibration::from_components(re, 0.0).unwrap());
+    let rings = [ring(12).each(|hole| hole.limit_pieces(3))];
+    let pieces = [washer(5.0), washer(9.0)];
+    let question = PlacementQuestion::through(&rings, &pieces, &influence, &now).unwrap();
+    let effect = 4.4_f64.hypot(2.2);
+    let rest = 0.4_f64.hypot(0.8);
+    let scatter = (0.005_f64.powi(2) + 0.03_f64.powi(2) + 2.0_f64.to_radians().powi(2)).sqrt();
+    let answer = question.clone().within_usual(None).unwrap().solve(STEPS).unwrap();
+    let tolerance = answer.tolerance().unwrap();
+    assert!((tolerance.unavoidable() - rest).abs() < 1e-12);
+    assert!((tolerance.eps() - rest.hypot(0.3 * scatter * effect)).abs() < 1e-12);
+    assert_eq!(tolerance.reason(), ToleranceReason::Scatter);
+    assert!(answer.best().residual() <= tolerance.eps() && answer.certificate().is_proven());
+    let told = |question: PlacementQuestion| question.solve(0).unwrap().tolerance().unwrap();
+    let stated = told(question.clone().within_scatter(2.0, None).unwrap());
+    assert!((stated.eps() - rest.hypot(0.6)).abs() < 1e-12);
+    assert_eq!(stated.reason(), ToleranceReason::StatedScatter);
+    // In the norm of the worst channel: what is left there, 0.8, and the share of 4.4.
+    let worst = told(question.clone().within_usual(None).unwrap().norm(PlacementNorm::Worst));
+    assert!((worst.eps() - (0.8 + 0.3 * scatter * 4.4)).abs() < 1e-12);
+    let strict = told(question.clone().within_usual(Some(0.5)).unwrap());
+    assert_eq!((strict.eps(), strict.reason()), (0.25, ToleranceReason::HalfPermissible));
+    assert_eq!(question.within_usual(Some(-1.0)).unwrap_err().code(), 812);
 }

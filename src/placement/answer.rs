@@ -3,8 +3,11 @@
 use alloc::vec::Vec;
 
 use super::incumbent::{Aim, Candidate};
+use super::least_change::LeastChange;
 use super::levels::{Search, State};
+use super::tolerance::PlacementTolerance;
 use super::wanted::Wanted;
+use crate::caution::Caution;
 use crate::math;
 use crate::unit::{Mass, Unbalance};
 use crate::vector::{UnbalanceVector, Vibration};
@@ -62,7 +65,7 @@ pub struct Placement {
 }
 
 impl Placement {
-    fn of(search: &Search, describing: &Describing, candidate: &Candidate) -> Self {
+    pub(super) fn of(search: &Search, describing: &Describing, candidate: &Candidate) -> Self {
         let vector = |[re, im]: [f64; 2]| {
             UnbalanceVector::computed(num_complex::Complex64 { re: re + 0.0, im: im + 0.0 })
         };
@@ -100,6 +103,16 @@ impl Placement {
             predicted,
             moments,
         }
+    }
+
+    pub(super) fn on_same_holes(&self, other: &Self) -> bool {
+        let places = |placement: &Self| -> Vec<(usize, usize)> {
+            let mut places: Vec<_> =
+                placement.changes.iter().map(|change| (change.ring, change.hole)).collect();
+            places.sort_unstable();
+            places
+        };
+        places(self) == places(other)
     }
 
     /// What changes, hole by hole; holes that stay as they are are left out.
@@ -232,10 +245,13 @@ impl Placement {
 pub enum PlacementProof {
     /// No placement within the limits is better.
     Best,
-    /// No placement within the limits leaves as little as eps; the nearest one found is given.
+    /// No placement within the limits leaves as little as eps. The nearest one found is given; whether another comes
+    /// nearer, above eps, is not proven: ask for the least residual to know.
     NoneWithin,
     /// No placement in at most so many holes is better; more holes were not looked at to the end.
     BestInHoles(usize),
+    /// No placement that handles at most so many pieces is better; more pieces were not looked at to the end.
+    BestInPieces(u32),
     /// The search was stopped before anything was proven but the lower bound.
     Stopped,
 }
@@ -281,7 +297,7 @@ impl PlacementCertificate {
         matches!(self.proof, PlacementProof::Best | PlacementProof::NoneWithin)
     }
 
-    /// What the residual of no placement within the limits falls below.
+    /// What the residual of no placement within the limits falls below; eps, where none is within it.
     ///
     /// ```
     /// # fn show(certificate: &counterpoise::PlacementCertificate) -> f64 {
@@ -328,20 +344,26 @@ pub struct PlacementAnswer {
     best: Placement,
     runners_up: Vec<Placement>,
     certificate: PlacementCertificate,
+    tolerance: Option<PlacementTolerance>,
+    cautions: Vec<Caution>,
 }
 
 impl PlacementAnswer {
-    pub(super) fn of(search: &Search, describing: &Describing) -> Self {
+    pub(super) fn of(
+        search: &Search,
+        describing: &Describing,
+        tolerance: Option<PlacementTolerance>,
+    ) -> Self {
         let ranked = search.incumbent().ranked();
-        let mut placements = ranked.iter().map(|candidate| Placement::of(search, describing, candidate));
-        let untouched = Candidate::of(search.problem(), &[]);
-        let best = placements.next().unwrap_or_else(|| Placement::of(search, describing, &untouched));
+        let placements =
+            ranked.iter().map(|candidate| Placement::of(search, describing, candidate)).collect();
         let eps = match search.incumbent().aim() {
             Aim::Within { eps } => eps,
             Aim::Least { .. } => f64::INFINITY,
         };
+        let nearest = ranked.first().map_or(f64::INFINITY, |best| best.residual);
         let proof = match (search.state(), search.complete()) {
-            (State::Proven, _) if best.residual > eps => PlacementProof::NoneWithin,
+            (State::Proven, _) if nearest > eps => PlacementProof::NoneWithin,
             (State::Proven, _) => PlacementProof::Best,
             (_, Some(holes)) => PlacementProof::BestInHoles(holes.min(search.most_holes())),
             _ => PlacementProof::Stopped,
@@ -352,11 +374,51 @@ impl PlacementAnswer {
             steps: search.steps(),
             out_of_memory: search.state() == State::OutOfMemory,
         };
-        let runners_up = placements.collect();
-        Self { best, runners_up, certificate }
+        Self::with((search, describing), placements, certificate, eps, tolerance)
     }
 
-    /// The best placement; with eps and none within it, the nearest found.
+    pub(super) fn of_least_change(search: &LeastChange, tolerance: Option<PlacementTolerance>) -> Self {
+        let (whole, describing) = search.whole();
+        let eps = match whole.incumbent().aim() {
+            Aim::Within { eps } => eps,
+            Aim::Least { .. } => f64::INFINITY,
+        };
+        let certificate = PlacementCertificate {
+            proof: search.proof(),
+            lower_bound: whole.bound(),
+            steps: search.steps(),
+            out_of_memory: search.state() == State::OutOfMemory,
+        };
+        Self::with((whole, describing), search.placements(), certificate, eps, tolerance)
+    }
+
+    fn with(
+        (search, describing): (&Search, &Describing),
+        placements: Vec<Placement>,
+        mut certificate: PlacementCertificate,
+        eps: f64,
+        tolerance: Option<PlacementTolerance>,
+    ) -> Self {
+        let mut placements = placements.into_iter();
+        let best = placements.next().unwrap_or_else(|| {
+            // Nothing within eps: the nearest that was found.
+            let untouched = Candidate::of(search.problem(), &[]);
+            let ranked = search.incumbent().ranked();
+            Placement::of(search, describing, ranked.first().unwrap_or(&untouched))
+        });
+        let mut cautions = describing.wanted.cautions();
+        let residual = best.residual;
+        if certificate.proof == PlacementProof::NoneWithin {
+            certificate.lower_bound = certificate.lower_bound.max(eps);
+            cautions.push(Caution::NoneWithin { eps, residual, lower_bound: certificate.lower_bound });
+        } else if !certificate.is_proven() {
+            cautions.push(Caution::PlacementNotProven { residual, lower_bound: certificate.lower_bound });
+        }
+        Self { best, runners_up: placements.collect(), certificate, tolerance, cautions }
+    }
+
+    /// The best placement. With eps and none within it, the nearest that was found, which is not proven nearest:
+    /// [`cautions`](Self::cautions) then holds [`Caution::NoneWithin`] with its residual and the lower bound.
     ///
     /// ```
     /// # fn show(answer: &counterpoise::PlacementAnswer) -> &counterpoise::Placement {
@@ -387,5 +449,31 @@ impl PlacementAnswer {
     /// ```
     pub const fn certificate(&self) -> &PlacementCertificate {
         &self.certificate
+    }
+
+    /// The usual eps and why it is so, where [`within_usual`](crate::PlacementQuestion::within_usual) or
+    /// [`within_scatter`](crate::PlacementQuestion::within_scatter) asked for it.
+    ///
+    /// ```
+    /// # fn show(answer: &counterpoise::PlacementAnswer) -> Option<f64> {
+    /// answer.tolerance().map(|tolerance| tolerance.eps())
+    /// # }
+    /// ```
+    pub const fn tolerance(&self) -> Option<PlacementTolerance> {
+        self.tolerance
+    }
+
+    /// What makes the answer a poor one: [`Caution::PlacementNotProven`], [`Caution::NoneWithin`],
+    /// [`Caution::MixedUnits`]; nothing where the best is proven.
+    ///
+    /// ```
+    /// # fn show(answer: &counterpoise::PlacementAnswer) {
+    /// for caution in answer.cautions() {
+    ///     println!("{caution}");
+    /// }
+    /// # }
+    /// ```
+    pub fn cautions(&self) -> &[Caution] {
+        &self.cautions
     }
 }

@@ -15,6 +15,7 @@
 //! | `join` | two halves that meet; two planes |
 //! | `tree` | hole by hole, cut by reach |
 //! | `levels` | the plan: from few holes to many |
+//! | `least_change` | pieces before holes: searches with ever more pieces |
 //! | `continuous` | masses of any size at given holes |
 //!
 //! The kernel (`options` to `levels`) works on plain numbers and indexes by shapes that `problem` has checked.
@@ -25,6 +26,7 @@ mod continuous;
 mod hardware;
 mod incumbent;
 mod join;
+mod least_change;
 mod levels;
 mod options;
 mod problem;

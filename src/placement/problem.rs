@@ -26,6 +26,18 @@ pub(super) enum Norm {
     WorstComponent,
 }
 
+impl Norm {
+    pub(super) fn size(self, rows: impl Iterator<Item = Pair>) -> f64 {
+        match self {
+            Self::Euclidean => rows.fold(0.0, |sum, left| math::hypot(sum, math::hypot(left[0], left[1]))),
+            Self::WorstRow => rows.fold(0.0, |worst, left| math::hypot(left[0], left[1]).max(worst)),
+            Self::WorstComponent => {
+                rows.fold(0.0, |worst: f64, left| worst.max(left[0].abs()).max(left[1].abs()))
+            }
+        }
+    }
+}
+
 /// One usable hole.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Site {
@@ -165,13 +177,7 @@ impl Problem {
     }
 
     pub(super) fn size(&self, rows: impl Iterator<Item = Pair>) -> f64 {
-        match self.norm {
-            Norm::Euclidean => rows.fold(0.0, |sum, left| math::hypot(sum, math::hypot(left[0], left[1]))),
-            Norm::WorstRow => rows.fold(0.0, |worst, left| math::hypot(left[0], left[1]).max(worst)),
-            Norm::WorstComponent => {
-                rows.fold(0.0, |worst: f64, left| worst.max(left[0].abs()).max(left[1].abs()))
-            }
-        }
+        self.norm.size(rows)
     }
 
     /// Whether a placement keeps within what is limited over all holes.

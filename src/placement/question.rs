@@ -1,5 +1,6 @@
 //! What is asked of a placement, and the search that answers.
 
+use alloc::boxed::Box;
 use alloc::string::String;
 use alloc::vec;
 use alloc::vec::Vec;
@@ -8,10 +9,12 @@ use core::cmp::Ordering;
 use super::answer::{Describing, PlacementAnswer};
 use super::hardware::Hardware;
 use super::incumbent::Aim;
+use super::least_change::LeastChange;
 use super::levels::{Search, State};
 use super::options::{Allowance, Item, MOST_STACKS, Options, Refusal};
 use super::problem::{Norm, Problem, Site, Totals};
 use super::ring::{Hole, HoleRing, check_rings};
+use super::tolerance::PlacementTolerance;
 use super::wanted::Wanted;
 use crate::error::PlacementError;
 use crate::influence::InfluenceMatrix;
@@ -39,10 +42,29 @@ pub enum PlacementNorm {
     WorstComponent,
 }
 
+impl PlacementNorm {
+    const fn inner(self) -> Norm {
+        match self {
+            Self::Euclidean => Norm::Euclidean,
+            Self::Worst => Norm::WorstRow,
+            Self::WorstComponent => Norm::WorstComponent,
+        }
+    }
+}
+
+/// What the best placement is.
+#[derive(Debug, Clone, Copy)]
+enum Asked {
+    Least,
+    Within(f64),
+    LeastChange(f64),
+    Usual { scatter: Option<f64>, permissible: Option<f64> },
+}
+
 /// A question for a placement: rings of holes, hardware, what is wanted, and the limits.
 ///
 /// Unless told otherwise it asks for the least residual. Among placements within the tie tolerance of the least (or, with
-/// [`within`](Self::within), among all that leave no more than eps) the first by this rule is the answer: fewest holes
+/// [`within`](Self::within) and its like, among all that leave no more than eps) the first by this rule is the answer: fewest holes
 /// touched, fewest pieces handled, least net mass added, and then the list of changed holes and masses that comes first
 /// in dictionary order, holes by plane, angle with rotation and radius. The order in which holes and hardware are given
 /// does not matter.
@@ -66,7 +88,7 @@ pub struct PlacementQuestion {
     hardware: Vec<Hardware>,
     wanted: Wanted,
     norm: PlacementNorm,
-    aim: Aim,
+    asked: Asked,
     keep: usize,
     memory: usize,
     most_holes: Option<usize>,
@@ -110,7 +132,7 @@ impl PlacementQuestion {
             hardware: hardware.to_vec(),
             wanted,
             norm: PlacementNorm::Euclidean,
-            aim: Aim::Least { tie: Self::TIE_TOLERANCE },
+            asked: Asked::Least,
             keep: 1,
             memory: Self::DEFAULT_MEMORY,
             most_holes: None,
@@ -216,7 +238,76 @@ impl PlacementQuestion {
     /// ```
     pub fn within(self, eps: f64) -> Result<Self, PlacementError> {
         not_negative("eps", eps)?;
-        Ok(Self { aim: Aim::Within { eps }, ..self })
+        Ok(Self { asked: Asked::Within(eps), ..self })
+    }
+
+    /// Asks for the least change of what is mounted that leaves no more than eps, in the residual's unit: fewest pieces
+    /// handled (put on and taken off), then fewest holes touched, then least net mass. Of several answers each is the
+    /// first by this rule on its holes.
+    ///
+    /// # Errors
+    /// [`PlacementError::BadNumber`] where eps is negative or not finite.
+    ///
+    /// ```
+    /// # use counterpoise::*;
+    /// # let hole = |degrees: f64| Ok::<_, Box<dyn core::error::Error>>(
+    /// #     Hole::new(Radius::from_millimetres(100.0)?, RotorSense::WithRotation.degrees(degrees)?).limit_pieces(4));
+    /// let ring = HoleRing::listed(vec![hole(0.0)?.mounted(&[1, 0, 0]), hole(180.0)?]);
+    /// let piece = |name, grams| Ok::<_, QuantityError>(Hardware::new(name, Mass::from_grams(grams)?));
+    /// let pieces = [piece("washer", 1.0)?.in_stock(0), piece("nut", 2.0)?, piece("plate", 0.75)?];
+    /// let wanted = UnbalanceVector::from_components_gram_millimetres(-300.0, 0.0)?;
+    /// let question = PlacementQuestion::new(&[ring], &pieces, &[wanted])?;
+    /// let handled = |answer: PlacementAnswer| (answer.best().pieces(), answer.best().changes().len());
+    /// // Four plates on, or the washer off and a nut on.
+    /// assert_eq!(handled(question.clone().within(1.0)?.solve(100_000)?), (4, 1));
+    /// assert_eq!(handled(question.least_change_within(1.0)?.solve(100_000)?), (2, 2));
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub fn least_change_within(self, eps: f64) -> Result<Self, PlacementError> {
+        not_negative("eps", eps)?;
+        Ok(Self { asked: Asked::LeastChange(eps), ..self })
+    }
+
+    /// Asks as [`within`](Self::within) does, with the usual eps for what is wanted; the answer
+    /// [tells](PlacementAnswer::tolerance) which it is, and why. See [`PlacementTolerance`].
+    ///
+    /// The permissible residual is in the residual's unit and norm. What is wanted is, through coefficients, the effect of
+    /// the best correction; what not even that takes off does not count against the placement: with it, ρ, and the missed
+    /// effect, e, eps is `√(ρ² + e²)`, or `ρ + e` in the other norms, but never above half the permissible residual.
+    ///
+    /// # Errors
+    /// [`PlacementError::BadNumber`] where the permissible residual is negative or not finite.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementError, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion| -> Result<(), PlacementError> {
+    /// let answer = question.within_usual(Some(120.0))?.solve(1_000_000)?;
+    /// if let Some(tolerance) = answer.tolerance() {
+    ///     println!("near enough: {:.1}, {}", tolerance.eps(), tolerance.reason());
+    /// }
+    /// # Ok(()) };
+    /// ```
+    pub fn within_usual(self, permissible: Option<f64>) -> Result<Self, PlacementError> {
+        not_negative("the permissible residual", permissible.unwrap_or(0.0))?;
+        Ok(Self { asked: Asked::Usual { scatter: None, permissible }, ..self })
+    }
+
+    /// The same with the scatter as it was propagated, in the residual's unit: the root mean square size of the error of
+    /// what is wanted and of what is placed, together.
+    ///
+    /// # Errors
+    /// [`PlacementError::BadNumber`] where a number is negative or not finite.
+    ///
+    /// ```
+    /// # use counterpoise::{PlacementError, PlacementQuestion};
+    /// # let ask = |question: PlacementQuestion|
+    /// question.within_scatter(60.0, None)
+    /// # ;
+    /// ```
+    pub fn within_scatter(self, scatter: f64, permissible: Option<f64>) -> Result<Self, PlacementError> {
+        not_negative("the scatter", scatter)?;
+        not_negative("the permissible residual", permissible.unwrap_or(0.0))?;
+        Ok(Self { asked: Asked::Usual { scatter: Some(scatter), permissible }, ..self })
     }
 
     /// So many answers, no two of them on the same holes.
@@ -330,8 +421,20 @@ impl PlacementQuestion {
     /// # Ok(()) }
     /// ```
     pub fn search(&self) -> Result<PlacementSearch, PlacementError> {
-        let (problem, describing) = self.canonical(self.most_pieces)?;
-        Ok(PlacementSearch { search: Search::new(problem, self.aim, self.keep, self.memory), describing })
+        let tolerance = self.tolerance();
+        let by = match self.asked {
+            Asked::Least => By::Holes(self.begun(Aim::Least { tie: Self::TIE_TOLERANCE }, self.most_pieces)?),
+            Asked::Within(eps) => By::Holes(self.searched(eps, self.most_pieces)?),
+            Asked::LeastChange(eps) => {
+                let whole = self.searched(eps, self.most_pieces)?;
+                By::Pieces(Box::new(LeastChange::new(self.clone(), eps, self.keep, whole)))
+            }
+            Asked::Usual { .. } => {
+                let eps = tolerance.map_or(0.0, PlacementTolerance::eps);
+                By::Holes(self.searched(eps, self.most_pieces)?)
+            }
+        };
+        Ok(PlacementSearch { by, tolerance })
     }
 
     /// The answer after at most about so many steps.
@@ -366,14 +469,50 @@ impl PlacementQuestion {
     pub fn front(&self, most_pieces: u32, steps: u64) -> Result<Vec<PlacementAnswer>, PlacementError> {
         let mut answers = Vec::new();
         for pieces in 0..=most_pieces.min(self.most_pieces.unwrap_or(u32::MAX)) {
-            let (problem, describing) = self.canonical(Some(pieces))?;
             let aim = Aim::Least { tie: Self::TIE_TOLERANCE };
-            let mut search =
-                PlacementSearch { search: Search::new(problem, aim, self.keep, self.memory), describing };
+            let by = By::Holes(self.begun(aim, Some(pieces))?);
+            let mut search = PlacementSearch { by, tolerance: None };
             search.advance(steps);
             answers.push(search.answer());
         }
         Ok(answers)
+    }
+
+    pub(super) const fn most_pieces(&self) -> Option<u32> {
+        self.most_pieces
+    }
+
+    fn begun(&self, aim: Aim, most_pieces: Option<u32>) -> Result<(Search, Describing), PlacementError> {
+        let (problem, describing) = self.canonical(most_pieces)?;
+        Ok((Search::new(problem, aim, self.keep, self.memory), describing))
+    }
+
+    /// A search by holes within eps.
+    pub(super) fn searched(
+        &self,
+        eps: f64,
+        most_pieces: Option<u32>,
+    ) -> Result<(Search, Describing), PlacementError> {
+        self.begun(Aim::Within { eps }, most_pieces)
+    }
+
+    /// The usual eps, where it was asked for.
+    fn tolerance(&self) -> Option<PlacementTolerance> {
+        let Asked::Usual { scatter, permissible } = self.asked else { return None };
+        let open = |plane: &usize| {
+            let in_plane = self.rings.iter().filter(|ring| ring.plane == *plane);
+            in_plane.flat_map(|ring| &ring.holes).any(|hole| !hole.blocked)
+        };
+        let planes: Vec<usize> = (0..self.wanted.planes()).filter(open).collect();
+        let (effect, rest) = self.wanted.divided(&planes);
+        let norm = self.norm.inner();
+        let (effect, rest) = (norm.size(effect.into_iter()), norm.size(rest.into_iter()));
+        // What is left and what is missed stand square to each other.
+        let beside = |missed: f64| match norm {
+            Norm::Euclidean => math::hypot(rest, missed),
+            _ => rest + missed,
+        };
+        Some(PlacementTolerance::of(effect, scatter, permissible, beside, rest))
     }
 
     /// The question as numbers, in an order of its own.
@@ -439,11 +578,7 @@ impl PlacementQuestion {
             net_mass: self.most_mass.map(Mass::grams),
             stock,
         };
-        let norm = match self.norm {
-            PlacementNorm::Euclidean => Norm::Euclidean,
-            PlacementNorm::Worst => Norm::WorstRow,
-            PlacementNorm::WorstComponent => Norm::WorstComponent,
-        };
+        let norm = self.norm.inner();
         let heaviest = kinds.iter().flat_map(|kind| &kind.mass).map(|mass| mass.abs()).fold(0.0, f64::max);
         let mut problem = Problem { sites, kinds, planes, rows, norm, totals, mass_unit: 1.0, rounding: 0.0 };
         if heaviest > 0.0 {
@@ -529,8 +664,16 @@ fn hole_order(one: (usize, &Hole, &Allowance), other: (usize, &Hole, &Allowance)
 /// ```
 #[derive(Debug)]
 pub struct PlacementSearch {
-    search: Search,
-    describing: Describing,
+    by: By,
+    tolerance: Option<PlacementTolerance>,
+}
+
+/// Which rule comes first.
+#[derive(Debug)]
+#[allow(clippy::large_enum_variant)] // there is one at a time
+enum By {
+    Holes((Search, Describing)),
+    Pieces(Box<LeastChange>),
 }
 
 impl PlacementSearch {
@@ -543,7 +686,11 @@ impl PlacementSearch {
     /// # }
     /// ```
     pub fn advance(&mut self, steps: u64) -> bool {
-        self.search.advance(steps) != State::Running
+        let state = match &mut self.by {
+            By::Holes((search, _)) => search.advance(steps),
+            By::Pieces(search) => search.advance(steps),
+        };
+        state != State::Running
     }
 
     /// Steps spent so far.
@@ -554,8 +701,11 @@ impl PlacementSearch {
     /// search.steps()
     /// # }
     /// ```
-    pub const fn steps(&self) -> u64 {
-        self.search.steps()
+    pub fn steps(&self) -> u64 {
+        match &self.by {
+            By::Holes((search, _)) => search.steps(),
+            By::Pieces(search) => search.steps(),
+        }
     }
 
     /// The best so far, with what is proven of it.
@@ -567,6 +717,9 @@ impl PlacementSearch {
     /// # }
     /// ```
     pub fn answer(&self) -> PlacementAnswer {
-        PlacementAnswer::of(&self.search, &self.describing)
+        match &self.by {
+            By::Holes((search, describing)) => PlacementAnswer::of(search, describing, self.tolerance),
+            By::Pieces(search) => PlacementAnswer::of_least_change(search, self.tolerance),
+        }
     }
 }

@@ -5,12 +5,16 @@ use alloc::vec::Vec;
 
 use num_complex::Complex64;
 
-use super::problem::{Pair, Row};
+use super::problem::{Pair, Row, minus};
 use crate::caution::Caution;
 use crate::channel::Channel;
+use crate::dense::{Matrix, Qr};
 use crate::error::{CorrectionError, PlacementError};
 use crate::influence::InfluenceMatrix;
 use crate::vector::{UnbalanceVector, Vibration};
+
+/// Planes whose effects are nearer to dependent than this are one.
+const INDEPENDENT: f64 = 1e-10;
 
 /// What a placement is to come near to.
 #[derive(Debug, Clone)]
@@ -146,5 +150,23 @@ impl Wanted {
             Complex64 { re: share(left[0]), im: share(left[1]) }
         };
         left.iter().enumerate().map(over).collect()
+    }
+
+    /// What unbalance in some of the planes can take off the rows, and what it cannot: `v = Q Qᴴ v + (1 − Q Qᴴ) v` with
+    /// `A = Q R`.
+    pub(super) fn divided(&self, planes: &[usize]) -> (Vec<Pair>, Vec<Pair>) {
+        let rows = self.rows();
+        let complex = |pair: Pair| Complex64 { re: pair[0], im: pair[1] };
+        let gain = |row: usize, at: usize| {
+            let gain = rows.get(row).zip(planes.get(at)).and_then(|(row, &plane)| row.gain.get(plane));
+            gain.copied().map_or(Complex64::ZERO, complex)
+        };
+        let qr = Qr::factor(Matrix::from_fn(rows.len(), planes.len(), gain));
+        let mut rest: Vec<Complex64> = rows.iter().map(|row| complex(row.wanted)).collect();
+        qr.factors().apply_adjoint(&mut rest);
+        rest.iter_mut().take(qr.rank(INDEPENDENT)).for_each(|part| *part = Complex64::ZERO);
+        qr.factors().apply(&mut rest);
+        let rest: Vec<Pair> = rest.iter().map(|part| [part.re, part.im]).collect();
+        (rows.iter().zip(&rest).map(|(row, &rest)| minus(row.wanted, rest)).collect(), rest)
     }
 }
