@@ -176,3 +176,33 @@ fn errors_are_no_larger_than_what_they_report() {
     assert!(size_of::<RelocationError>() <= 48);
     assert!(size_of::<WithoutPhaseError>() <= 24);
 }
+
+mod placement {
+    use super::shared;
+    use counterpoise::{
+        ContinuousCertificate, ContinuousPlacement, ContinuousQuestion, Hardware, Hole, HoleChange, HoleMass,
+        HoleRing, Placement, PlacementAnswer, PlacementCertificate, PlacementError, PlacementNorm,
+        PlacementProof, PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
+    };
+
+    all_shared!(
+        ContinuousCertificate,
+        ContinuousPlacement,
+        ContinuousQuestion,
+        Hardware,
+        Hole,
+        HoleChange,
+        HoleMass,
+        HoleRing,
+        Placement,
+        PlacementAnswer,
+        PlacementCertificate,
+        PlacementError,
+        PlacementNorm,
+        PlacementProof,
+        PlacementQuestion,
+        PlacementSearch,
+        PlacementTolerance,
+        ToleranceReason,
+    );
+}
