@@ -36,6 +36,7 @@
 //! | choose holes and hardware | [`PlacementQuestion`], [`HoleRing`], [`Hardware`] |
 //! | choose a first weight | [`first_weight`] |
 //! | balance from amplitudes alone | [`without_phase`] |
+//! | find the mistake in runs that do not fit | [`checks`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
@@ -88,6 +89,9 @@ pub mod first_weight;
 #[cfg(feature = "alloc")]
 pub mod without_phase;
 
+#[cfg(feature = "alloc")]
+pub mod checks;
+
 #[cfg(feature = "json")]
 pub mod json;
 
@@ -106,7 +110,7 @@ pub use error::{
     RelocationError, ViewError,
 };
 #[cfg(feature = "alloc")]
-pub use error::{Inseparable, Undetermined, WithoutPhaseError};
+pub use error::{ExaminationError, Inseparable, Undetermined, WithoutPhaseError};
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};
 #[cfg(feature = "alloc")]
 pub use influence::{

@@ -3,7 +3,7 @@
 use crate::case::Case;
 use crate::checks::Checks;
 use crate::node::Problem;
-use crate::{history, holes, moves, nonphase, optimum, singular, textbook, units};
+use crate::{history, holes, mistakes, moves, nonphase, optimum, singular, textbook, units};
 
 /// What to do with the cases of a group.
 #[derive(Debug, Clone, Copy)]
@@ -49,7 +49,8 @@ pub(crate) fn of(file: &str, group: &str) -> Option<Group> {
         ("nonphase", "degenerate") => Group::Run(nonphase::degenerate),
         ("nonphase", "inconsistent_least_squares") => Group::Run(nonphase::least_squares),
         ("nonphase", "impossible") => Group::Run(nonphase::impossible),
-        ("uncertainty" | "mistakes" | "coverage" | "signal" | "tolerance", _) => Group::Later,
+        ("mistakes", "strong" | "clean" | "undecidable") => Group::Run(mistakes::mistakes),
+        ("uncertainty" | "coverage" | "signal" | "tolerance", _) => Group::Later,
         _ => return None,
     })
 }

@@ -28,6 +28,7 @@ mod checks;
 mod groups;
 mod history;
 mod holes;
+mod mistakes;
 mod moves;
 mod node;
 mod nonphase;

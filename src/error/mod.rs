@@ -15,9 +15,12 @@
 //! | 700.. | views and rings of holes | [`ViewError`] |
 //! | 800.. | placement | [`PlacementError`] |
 //! | 900.. | JSON | `JsonError` |
+//! | 1100.. | cross-examination of runs | `ExaminationError` |
 //!
 //! A poor but valid answer is not an error: it comes with [`Caution`](crate::Caution)s.
 
+#[cfg(feature = "alloc")]
+mod checks;
 mod correction;
 mod estimate;
 mod first_weight;
@@ -29,6 +32,8 @@ mod view;
 #[cfg(feature = "alloc")]
 mod without_phase;
 
+#[cfg(feature = "alloc")]
+pub use checks::ExaminationError;
 pub use correction::CorrectionError;
 pub use estimate::EstimateError;
 #[cfg(feature = "alloc")]
