@@ -7,8 +7,11 @@ use counterpoise::checks::{
 };
 use counterpoise::checks::{Repair, Resonance};
 use counterpoise::{
-    Channel, Detector, HoleCircle, Mass, Reading, RotorAngle, Speed, SpeedWindow, VibrationScale,
+    Channel, ChannelFit, Detector, Estimator, HoleCircle, Mass, Reading, RotorAngle, Run, Speed, SpeedWindow,
+    UnbalanceVector, Vibration, VibrationScale,
 };
+
+use num_complex::Complex64;
 
 use crate::case::{Case, check_unbalances, largest, readings, stated_radius};
 use crate::checks::Checks;
@@ -18,16 +21,16 @@ use crate::node::{Node, Problem};
 struct Job {
     examination: Examination,
     items: BTreeMap<usize, Item>,
+    /// Item by item, the plane and the unbalance, as stated.
+    mounted: Vec<(usize, UnbalanceVector)>,
+    planes: usize,
     /// Run by run, the items on and the readings.
     runs: Vec<(Vec<Item>, Vec<Reading>)>,
+    sigma: f64,
 }
 
 impl Job {
-    /// The job, with the readings of each run changed.
-    fn of(
-        case: &Case<'_>,
-        change: impl Fn(usize, Reading) -> Result<Reading, Problem>,
-    ) -> Result<Self, Problem> {
+    fn of(case: &Case<'_>) -> Result<Self, Problem> {
         let inputs = &case.inputs;
         let (convention, rpm) = (case.convention()?, Speed::from_rpm(inputs.get("rpm")?.number()?)?);
         let window = SpeedWindow::around_percent(rpm, 1.0)?;
@@ -48,8 +51,8 @@ impl Job {
         let sigma = inputs.get("sigma_per_component")?.number()?;
 
         let mut examination = Examination::new(&channels, &planes)?.with_resonance(resonance);
-        let (mut items, mut runs) = (BTreeMap::new(), Vec::new());
-        for (run, node) in inputs.get("runs")?.items()?.iter().enumerate() {
+        let (mut items, mut mounted, mut runs) = (BTreeMap::new(), Vec::new(), Vec::new());
+        for node in inputs.get("runs")?.items()? {
             let mut on = Vec::new();
             for weight in node.get("weights_on_rotor")?.items()? {
                 let number = weight.get("item")?.index()?;
@@ -58,19 +61,52 @@ impl Job {
                 } else {
                     let (mass, degrees) = (weight.get("mass_g")?.number()?, weight.get("deg")?.number()?);
                     let stated = convention.weight(Mass::from_grams(mass)?, stated_radius()?, degrees)?;
-                    examination.add_item(weight.get("plane")?.index()?, stated)?
+                    let plane = weight.get("plane")?.index()?;
+                    mounted.push((plane, stated.unbalance()));
+                    examination.add_item(plane, stated)?
                 };
                 items.insert(number, item);
                 on.push(item);
             }
             let mut read = Vec::new();
             for reading in readings(&node.get("readings")?, &channels)? {
-                read.push(change(run, reading.with_standard_deviation(sigma)?)?);
+                read.push(reading.with_standard_deviation(sigma)?);
             }
             examination.add_run(&on, &read)?;
             runs.push((on, read));
         }
-        Ok(Self { examination, items, runs })
+        Ok(Self { examination, items, mounted, planes: planes.len(), runs, sigma })
+    }
+
+    /// The χ² of the plain model by the estimator, with the readings of one run divided by a gain.
+    fn plain_chi_squared(&self, run: usize, gain: Complex64) -> Result<f64, Problem> {
+        let channels: Vec<Channel> =
+            self.runs.iter().take(1).flat_map(|(_, read)| read.iter().map(|r| *r.channel())).collect();
+        let mut estimator = Estimator::with_known_variances(&channels, self.planes)?;
+        for (at, (on, read)) in self.runs.iter().enumerate() {
+            let mut stated = Run::new("");
+            for item in on {
+                let (plane, unbalance) = self.mounted.get(item.number()).ok_or("an item is missing")?;
+                stated = stated.mounted(*plane, *unbalance);
+            }
+            for reading in read {
+                let value = if at == run {
+                    reading.vibration().complex() / gain
+                } else {
+                    reading.vibration().complex()
+                };
+                let repaired = reading.channel().reading_of(Vibration::from_components(value.re, value.im)?);
+                stated = stated.reading(repaired.with_standard_deviation(self.sigma)?);
+            }
+            estimator.add(stated)?;
+        }
+        let fit = estimator.fit()?;
+        let of_channel = |channel: &ChannelFit| channel.chi_squared().map(|chi_squared| chi_squared.value);
+        fit.channels()
+            .iter()
+            .map(of_channel)
+            .sum::<Option<f64>>()
+            .ok_or_else(|| "no variance is known".into())
     }
 
     /// The run the file names with an explanation.
@@ -244,7 +280,7 @@ impl Comparison<'_, '_> {
         checks: &mut Checks,
         want: &Node<'_>,
         repair: Option<&Repair>,
-        part: fn(&Repair) -> &[counterpoise::UnbalanceVector],
+        part: fn(&Repair) -> &[UnbalanceVector],
     ) -> Result<(), Problem> {
         let (false, Some(repair)) = (want.is_null(), repair) else {
             checks.demand(want, want.is_null() == repair.is_none(), &repair.is_some(), &!want.is_null());
@@ -288,7 +324,7 @@ fn decision(case: &Case<'_>, findings: &Findings) -> &'static str {
 
 /// All groups.
 pub(crate) fn mistakes(case: &Case<'_>, checks: &mut Checks) -> Result<(), Problem> {
-    let job = Job::of(case, |_, reading| Ok(reading))?;
+    let job = Job::of(case)?;
     let findings = job.examination.examine()?;
     let compare = Comparison { case, job: &job, findings: &findings };
     let expected = &case.expected;
@@ -364,31 +400,34 @@ fn undecidable(compare: &Comparison<'_, '_>, checks: &mut Checks) -> Result<(), 
     Ok(())
 }
 
-/// The odds if the noise of a slipped run scales with the slip: the same job with the readings of that run taken back, and
-/// `4 ln|g|` for each of them.
+/// The odds if the noise of a slipped run, or one at another speed, scales with its gain: the same fit with the readings of
+/// that run divided by it, and `4 ln|g|` for each of them.
 fn scaled_noise(compare: &Comparison<'_, '_>, checks: &mut Checks, best: &Ranked) -> Result<(), Problem> {
+    let inputs = &compare.case.inputs;
+    let (rpm, read) = (inputs.get("rpm")?.number()?, inputs.get("n_channels")?.number()?);
+    let model = inputs.get("resonance_model")?;
+    let (critical, damping) = (model.get("critical_rpm")?.number()?, model.get("damping_ratio")?.number()?);
+    // rho(N) = N^3/(Nc^2 - N^2 + 2i zeta Nc N)
+    let response = |n: f64| {
+        Complex64::new(n * n * n, 0.0)
+            / Complex64::new(critical * critical - n * n, 2.0 * damping * critical * n)
+    };
+    let scaled = |run: usize, gain: Complex64| -> Result<f64, Problem> {
+        Ok(compare.job.plain_chi_squared(run, gain)? + 4.0 * gain.norm().ln() * read)
+    };
     let mut scores = Vec::new();
     for ranked in compare.findings.ranked() {
-        let (run, gain) = match ranked.explanation {
-            Explanation::DetectorSlip { run, detector: Detector::Rms } => (run, 0.5_f64.sqrt()),
-            Explanation::DetectorSlip { run, .. } => (run, 2.0),
-            Explanation::UnitSlip { run, .. } => (run, 25.4),
-            _ => {
-                scores.push((ranked.explanation, ranked.score));
-                continue;
+        let real = |gain: f64| Complex64::new(gain, 0.0);
+        let chi_squared = match ranked.explanation {
+            Explanation::DetectorSlip { run, detector: Detector::Rms } => scaled(run, real(0.5_f64.sqrt()))?,
+            Explanation::DetectorSlip { run, .. } => scaled(run, real(2.0))?,
+            Explanation::UnitSlip { run, .. } => scaled(run, real(25.4))?,
+            Explanation::OtherSpeed { run, .. } => {
+                least(0.8 * rpm, 1.2 * rpm, |n| scaled(run, response(n) / response(rpm)))?
             }
+            _ => ranked.chi_squared,
         };
-        let sigma = compare.case.inputs.get("sigma_per_component")?.number()?;
-        let repaired = Job::of(compare.case, |at, reading| {
-            let back = if at == run { 1.0 / gain } else { 1.0 };
-            Ok(reading.channel().reading_of(reading.vibration() * back).with_standard_deviation(sigma)?)
-        })?;
-        let findings = repaired.examination.examine()?;
-        let read = compare.case.inputs.get("n_channels")?.number()?;
-        let score = findings.plain().score + ranked.score
-            - ranked.chi_squared
-            - (findings.plain().score - findings.plain().chi_squared);
-        scores.push((ranked.explanation, score + 4.0 * gain.ln() * read));
+        scores.push((ranked.explanation, ranked.score - ranked.chi_squared + chi_squared));
     }
     let of_best = scores.iter().find(|(explanation, _)| *explanation == best.explanation).ok_or("no best")?.1;
     let others = scores.iter().filter(|(explanation, _)| *explanation != best.explanation);
@@ -396,4 +435,22 @@ fn scaled_noise(compare: &Comparison<'_, '_>, checks: &mut Checks, best: &Ranked
     let want = compare.case.expected.get("log10_odds_if_noise_scales_with_the_slip")?;
     let tolerance = compare.case.tolerance_of("log10_odds_abs")?.max(1e-6 * want.number()?);
     checks.number(&want, compare.odds_of(second - of_best), tolerance)
+}
+
+/// The least value of a function: a grid of 200 steps, then ever finer ones around the best point.
+fn least(low: f64, high: f64, of: impl Fn(f64) -> Result<f64, Problem>) -> Result<f64, Problem> {
+    let (mut low, mut high, mut steps) = (low, high, 200_u32);
+    let mut best = (low, of(low)?);
+    while high - low > 1e-7 * high {
+        let step = (high - low) / f64::from(steps);
+        for number in 0..=steps {
+            let at = low + step * f64::from(number);
+            let value = of(at)?;
+            if value < best.1 {
+                best = (at, value);
+            }
+        }
+        (low, high, steps) = ((best.0 - step).max(low), (best.0 + step).min(high), 10);
+    }
+    Ok(best.1)
 }
