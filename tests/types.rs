@@ -3,6 +3,10 @@
 
 use core::mem::size_of;
 
+use counterpoise::checks::{
+    Examination, Explanation, ExplanationKind, Findings, Item, LeftOut, NextRun, NextRunStart, Plane, Ranked,
+    Repair, Resonance, Separation, Verdict, WhatToLookAt,
+};
 use counterpoise::first_weight::{
     FirstWeight, FirstWeightCaution, Polarity, Regime, Sensor, SizeRule, StartingReason,
 };
@@ -14,13 +18,13 @@ use counterpoise::relocation::{
 use counterpoise::without_phase::{Ambiguity, ClosedForm, Outcome, Solution, Trial};
 use counterpoise::{
     Angle, Caution, Certificate, Channel, ChannelFit, ChiSquared, Convention, Correction, CorrectionError,
-    CorrectionQuestion, Covariance, Design, Detector, EstimateError, Estimator, FirstWeightError, Force,
-    ForceUnit, HoleCircle, HoleNeighbours, Influence, InfluenceFit, InfluenceMatrix, Inseparable, Length,
-    LengthUnit, Location, Mass, MassUnit, MotionQuantity, NamedViewpoint, NumberedHoles, Objective, OnePlane,
-    PhaseSense, Precision, Prior, QuantityError, Radius, Reading, ReadingError, RelocationError, RotorAngle,
-    RotorSense, Run, Speed, SpeedLaw, SpeedUnit, SpeedWindow, Turning, TwoPlaneRun, TwoPlanes, Unbalance,
-    UnbalanceUnit, UnbalanceVector, Undetermined, Vibration, VibrationScale, VibrationUnit, View, ViewError,
-    Viewpoint, Weight, WithoutPhaseError,
+    CorrectionQuestion, Covariance, Design, Detector, EstimateError, Estimator, ExaminationError,
+    FirstWeightError, Force, ForceUnit, HoleCircle, HoleNeighbours, Influence, InfluenceFit, InfluenceMatrix,
+    Inseparable, Length, LengthUnit, Location, Mass, MassUnit, MotionQuantity, NamedViewpoint, NumberedHoles,
+    Objective, OnePlane, PhaseSense, Precision, Prior, QuantityError, Radius, Reading, ReadingError,
+    RelocationError, RotorAngle, RotorSense, Run, Speed, SpeedLaw, SpeedUnit, SpeedWindow, Turning,
+    TwoPlaneRun, TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector, Undetermined, Vibration,
+    VibrationScale, VibrationUnit, View, ViewError, Viewpoint, Weight, WithoutPhaseError,
 };
 
 /// Compiles only for a type that may be sent to another thread and shared with it.
@@ -50,6 +54,11 @@ all_shared!(
     Detector,
     EstimateError,
     Estimator,
+    Examination,
+    ExaminationError,
+    Explanation,
+    ExplanationKind,
+    Findings,
     FirstWeight<'static>,
     FirstWeightCaution,
     FirstWeightError,
@@ -61,6 +70,8 @@ all_shared!(
     InfluenceFit,
     InfluenceMatrix,
     Inseparable,
+    Item,
+    LeftOut,
     LeastMass,
     LeastMassSplit,
     Length,
@@ -76,6 +87,8 @@ all_shared!(
     NearestPlace,
     NearestReachable,
     Neighbours,
+    NextRun,
+    NextRunStart,
     NumberedHoles,
     Objective,
     OnePlane,
@@ -85,20 +98,25 @@ all_shared!(
     PhaseSense,
     Place,
     PlaneUnbalance,
+    Plane,
     Polarity,
     Precision,
     Prior,
     QuantityError,
     Radius,
+    Ranked,
     Reading,
     ReadingError,
     Regime,
     RelocationError,
     Replacement,
+    Repair,
+    Resonance,
     RotorAngle,
     RotorSense,
     Run,
     Sensor,
+    Separation,
     SizeRule<'static>,
     Solution,
     Speed,
@@ -117,6 +135,8 @@ all_shared!(
     UnbalanceVector,
     Undetermined,
     Vibration,
+    Verdict,
+    WhatToLookAt,
     VibrationScale,
     VibrationUnit,
     View,
@@ -171,6 +191,7 @@ fn errors_are_no_larger_than_what_they_report() {
     assert!(size_of::<QuantityError>() <= 48);
     assert!(size_of::<ReadingError>() <= 48);
     assert!(size_of::<EstimateError>() <= 64);
+    assert!(size_of::<ExaminationError>() <= 32);
     assert!(size_of::<CorrectionError>() <= 56);
     assert!(size_of::<FirstWeightError>() <= 48);
     assert!(size_of::<RelocationError>() <= 48);
