@@ -48,7 +48,7 @@ const KINDS: [ExplanationKind; 15] = [
     ExplanationKind::SenseWrong,
 ];
 
-/// SplitMix64 (G. Steele, D. Lea and C. Flood, 2014; from memory), and normal draws by the polar method.
+/// The generator `SplitMix64` (G. Steele, D. Lea and C. Flood, 2014; from memory), and normal draws by the polar method.
 struct Draws(u64);
 
 impl Draws {
@@ -401,13 +401,17 @@ impl Tally {
                 let named = findings.ranked().iter().find(|ranked| ranked.explanation == explanation);
                 let true_one = findings.ranked().iter().find(|ranked| mistake.is(&ranked.explanation));
                 let right = named.zip(true_one).is_some_and(|(a, b)| findings.same_consequence(a, b));
-                if right { self.found += 1 } else { self.wrong += 1 }
+                if right {
+                    self.found += 1;
+                } else {
+                    self.wrong += 1;
+                }
             }
             Verdict::NothingToAccuse | Verdict::Untested => {
                 if matches!(mistake, Mistake::None) {
-                    self.found += 1
+                    self.found += 1;
                 } else {
-                    self.passed_over += 1
+                    self.passed_over += 1;
                 }
             }
             _ => self.undecided += 1,

@@ -2,7 +2,13 @@
 //! what is stated nor the senses in which it is counted change the verdict.
 #![cfg(feature = "alloc")]
 // The functions beside the tests may index, fail and use the platform's functions as tests may.
-#![allow(clippy::indexing_slicing, clippy::unwrap_used, clippy::panic, clippy::disallowed_methods)]
+#![allow(
+    clippy::indexing_slicing,
+    clippy::unwrap_used,
+    clippy::panic,
+    clippy::disallowed_methods,
+    clippy::type_complexity
+)]
 
 use std::path::Path;
 
@@ -120,9 +126,10 @@ fn only(item: usize, change: impl Fn(Complex64) -> Complex64) -> Vec<[Complex64;
     readings(|run, at| as_stated(run, at).map(|(plane, u)| (plane, if at == item { change(u) } else { u })))
 }
 
+type Is = Box<dyn Fn(&[Item], &Explanation) -> bool>;
+
 /// Every kind of mistake, as it is planted, and what is to be found, by item number.
-fn planted() -> Vec<(Vec<[Complex64; 2]>, Box<dyn Fn(&[Item], &Explanation) -> bool>)> {
-    type Is = Box<dyn Fn(&[Item], &Explanation) -> bool>;
+fn planted() -> Vec<(Vec<[Complex64; 2]>, Is)> {
     let turned = |degrees: f64| Complex64::from_polar(1.0, degrees.to_radians());
     let clean = || readings(as_stated);
     let gain = |run: usize, gain: Complex64| {
@@ -369,11 +376,12 @@ fn what_cannot_be_examined_is_refused_with_its_place() {
 
 // ---- measured runs ----
 
+type Row = (String, String, u32, f64, [f64; 4], [f64; 8]);
+
 /// Rows of `examples/data/rotor_kit/runs.csv`, averaged over the back-to-back repeats of a condition: what was on the
 /// disks, and what the probes read.
 fn measured(conditions: &[&str]) -> Vec<([(f64, f64); 2], [Complex64; 4])> {
     let path = Path::new(env!("CARGO_MANIFEST_DIR")).join("examples/data/rotor_kit/runs.csv");
-    type Row = (String, String, u32, f64, [f64; 4], [f64; 8]);
     let rows: Vec<Row> = csv::Reader::from_path(path).unwrap().deserialize().map(Result::unwrap).collect();
     let mean = |condition: &&str| {
         let mine: Vec<&Row> = rows.iter().filter(|row| row.0 == *condition).collect();
@@ -446,18 +454,29 @@ fn between_visits() -> f64 {
     (variances / 4.0).sqrt()
 }
 
+/// With the scatter of the runs at 0 deg the sense is named beyond doubt, but no verdict may be spoken: off that line the
+/// rig repeats about 1.4 times worse, so that even the right statement does not fit (p of 5e-5), and a piece of 3 g mm, less
+/// than the 4.8 g mm that this rig resolves, is then accused in the right statement. With twice that scatter both verdicts
+/// are right. Scatter that is understated makes false accusations: that is what this shows, too.
 #[test]
 fn measured_runs_stated_in_the_mirrored_sense_are_caught() {
     let sigma = between_visits();
-    let right = measured_job(RotorSense::WithRotation, sigma);
-    let mirrored = measured_job(RotorSense::AgainstRotation, sigma);
-    println!("sigma {sigma:.4} mil");
-    println!("right: {:?} {:?}", right.verdict(), right.plain());
-    println!("mirrored: {:?} {:?}", mirrored.verdict(), mirrored.plain());
-    for ranked in mirrored.ranked().iter().take(3) {
-        println!("  {ranked:?}");
+    assert!((sigma - 0.0085).abs() < 0.0005, "{sigma}");
+    for factor in [1.0, 2.0] {
+        let mirrored = measured_job(RotorSense::AgainstRotation, factor * sigma);
+        let [best, second] = [mirrored.ranked()[0], mirrored.ranked()[1]];
+        assert_eq!(best.explanation, Explanation::SenseWrong);
+        assert!(second.log10_odds > 100.0, "{second:?}");
+        assert!(mirrored.plain().chi_squared > 50.0 * best.chi_squared);
+        let right = measured_job(RotorSense::WithRotation, factor * sigma);
+        let sense =
+            right.ranked().iter().find(|ranked| ranked.explanation == Explanation::SenseWrong).unwrap();
+        assert!(sense.log10_odds > 100.0, "{sense:?}");
+        if factor == 2.0 {
+            assert_eq!(mirrored.verdict(), Verdict::OneStands(Explanation::SenseWrong));
+            assert_eq!(right.verdict(), Verdict::NothingToAccuse);
+        } else {
+            assert_eq!(mirrored.verdict(), Verdict::Unclear);
+        }
     }
-    assert_eq!(mirrored.ranked()[0].explanation, Explanation::SenseWrong);
-    assert_eq!(mirrored.verdict(), Verdict::OneStands(Explanation::SenseWrong));
-    assert_eq!(right.verdict(), Verdict::NothingToAccuse);
 }

@@ -204,6 +204,11 @@ fn kind(explanation: &Explanation) -> &'static str {
     }
 }
 
+/// A difference of scores, as a decimal logarithm of odds.
+fn odds_of(difference: f64) -> f64 {
+    difference / (2.0 * std::f64::consts::LN_10)
+}
+
 /// Compares numbers of the file with what the library found.
 struct Comparison<'a, 'b> {
     case: &'a Case<'b>,
@@ -233,16 +238,11 @@ impl Comparison<'_, '_> {
         }
         for odds in ["log10_odds", "log10_odds_of_best_over_this"] {
             if let Some(odds) = node.find(odds) {
-                let tolerance = self.case.tolerance_of("log10_odds_abs")?.max(self.odds_of(tolerance));
+                let tolerance = self.case.tolerance_of("log10_odds_abs")?.max(odds_of(tolerance));
                 checks.number(&odds, got.log10_odds, tolerance)?;
             }
         }
         Ok(())
-    }
-
-    /// A difference of scores, as a logarithm of odds.
-    fn odds_of(&self, difference: f64) -> f64 {
-        difference / (2.0 * std::f64::consts::LN_10)
     }
 
     /// Kind, run and parameters.
@@ -434,7 +434,7 @@ fn scaled_noise(compare: &Comparison<'_, '_>, checks: &mut Checks, best: &Ranked
     let second = others.map(|(_, score)| *score).fold(f64::INFINITY, f64::min);
     let want = compare.case.expected.get("log10_odds_if_noise_scales_with_the_slip")?;
     let tolerance = compare.case.tolerance_of("log10_odds_abs")?.max(1e-6 * want.number()?);
-    checks.number(&want, compare.odds_of(second - of_best), tolerance)
+    checks.number(&want, odds_of(second - of_best), tolerance)
 }
 
 /// The least value of a function: a grid of 200 steps, then ever finer ones around the best point.
