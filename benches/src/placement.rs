@@ -155,7 +155,7 @@ impl Instance {
                 .map(|a| Influence::from_components_per_gram_millimetre(-a[0], -a[1]));
             let influence =
                 InfluenceMatrix::new(&channels, self.planes, &influence.collect::<Result<Vec<_>, _>>()?)?;
-            PlacementQuestion::through(&rings, &hardware, &influence, &now, &[])?
+            PlacementQuestion::through(&rings, &hardware, &influence, &now)?
         } else {
             let wanted =
                 self.rows.iter().map(|(v, _)| UnbalanceVector::from_components_gram_millimetres(v[0], v[1]));
@@ -167,7 +167,7 @@ impl Instance {
         }
         if let Some(most) = self.most_in_plane {
             for plane in 0..self.planes {
-                question = question.limit_holes_in_plane(plane, most);
+                question = question.limit_holes_in_plane(plane, most)?;
             }
         }
         if let Some(most) = self.most_pieces {
