@@ -1,7 +1,8 @@
 //! JSON text of whatever the library can write, with numbers that come back bit for bit.
 //!
 //! Units stand in the field names, unknown fields are refused, and everything that is read goes through the same checks
-//! as when it is built by hand. Numbers that are not finite are neither written nor read.
+//! as when it is built by hand. Numbers that are not finite are neither written nor read. Answers of the placement are
+//! written and not read, as a certificate from a text would claim what nothing has proven.
 //!
 //! ```
 //! use counterpoise::{

@@ -30,18 +30,23 @@ pub(super) struct Describing {
 /// assert_eq!(change.added[0], (1, 2));
 /// ```
 #[derive(Debug, Clone, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct HoleChange {
     /// The ring, counted from 0 as given.
     pub ring: usize,
     /// The hole in the ring, counted from 0.
     pub hole: usize,
     /// Pieces to put on: hardware, counted from 0 as given, and how many.
+    #[cfg_attr(feature = "serde", serde(with = "super::wire::counts"))]
     pub added: Vec<(usize, u32)>,
     /// Pieces to take off: hardware and how many.
+    #[cfg_attr(feature = "serde", serde(with = "super::wire::counts"))]
     pub removed: Vec<(usize, u32)>,
 }
 
 /// Which pieces go where, and what that leaves.
+///
+/// With the feature `serde` it is written and not read: an answer read from a text would prove nothing.
 ///
 /// ```
 /// # use counterpoise::Placement;
@@ -52,15 +57,24 @@ pub struct HoleChange {
 /// # }
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Placement {
     changes: Vec<HoleChange>,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "super::wire::finite"))]
     residual: f64,
     pieces: u64,
+    #[cfg_attr(
+        feature = "serde",
+        serde(rename = "net_mass_g", serialize_with = "super::wire::grams::serialize")
+    )]
     net_mass: Mass,
     placed: Vec<UnbalanceVector>,
+    #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     left: Option<Vec<UnbalanceVector>>,
+    #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     predicted: Option<Vec<Vibration>>,
     /// The moment of every changed hole, with its plane.
+    #[cfg_attr(feature = "serde", serde(skip))]
     moments: Vec<(usize, UnbalanceVector)>,
 }
 
@@ -241,6 +255,7 @@ impl Placement {
 /// assert_ne!(PlacementProof::Best, PlacementProof::Stopped);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
 #[non_exhaustive]
 pub enum PlacementProof {
     /// No placement within the limits is better.
@@ -258,6 +273,8 @@ pub enum PlacementProof {
 
 /// How good an answer is known to be.
 ///
+/// With the feature `serde` it is written and not read: a certificate read from a text would claim what nothing has proven.
+///
 /// ```
 /// # use counterpoise::PlacementAnswer;
 /// # fn show(answer: &PlacementAnswer) {
@@ -266,8 +283,10 @@ pub enum PlacementProof {
 /// # }
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct PlacementCertificate {
     proof: PlacementProof,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "super::wire::finite"))]
     lower_bound: f64,
     steps: u64,
     out_of_memory: bool,
@@ -333,6 +352,8 @@ impl PlacementCertificate {
 
 /// The best placement, its runners-up on other holes, and the certificate.
 ///
+/// With the feature `serde` it is written and not read, as its certificate; cautions are written as code and sentence.
+///
 /// ```
 /// # use counterpoise::PlacementAnswer;
 /// # fn show(answer: &PlacementAnswer) {
@@ -340,11 +361,14 @@ impl PlacementCertificate {
 /// # }
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct PlacementAnswer {
     best: Placement,
     runners_up: Vec<Placement>,
     certificate: PlacementCertificate,
+    #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     tolerance: Option<PlacementTolerance>,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "super::wire::cautions"))]
     cautions: Vec<Caution>,
 }
 

@@ -22,10 +22,17 @@ use crate::unit::{Length, Mass};
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct Hardware {
     name: String,
+    #[cfg_attr(feature = "serde", serde(rename = "mass_g", with = "super::wire::grams"))]
     mass: Mass,
+    #[cfg_attr(
+        feature = "serde",
+        serde(rename = "thickness_mm", default = "super::wire::flat", with = "super::wire::millimetres")
+    )]
     thickness: Length,
+    #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
     stock: Option<u32>,
 }
 

@@ -17,6 +17,7 @@
 //! | `levels` | the plan: from few holes to many |
 //! | `least_change` | pieces before holes: searches with ever more pieces |
 //! | `continuous` | masses of any size at given holes |
+//! | `wire` | how the vocabulary and the answers are written and read |
 //!
 //! The kernel (`options` to `levels`) works on plain numbers and indexes by shapes that `problem` has checked.
 
@@ -36,6 +37,8 @@ mod ring;
 mod tolerance;
 mod tree;
 mod wanted;
+#[cfg(feature = "serde")]
+mod wire;
 
 pub use answer::{HoleChange, Placement, PlacementAnswer, PlacementCertificate, PlacementProof};
 pub use continuous::{ContinuousCertificate, ContinuousPlacement, ContinuousQuestion, HoleMass};

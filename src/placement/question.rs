@@ -32,6 +32,7 @@ const LEAST_MEMORY: usize = 1 << 20;
 /// assert_ne!(PlacementNorm::Euclidean, PlacementNorm::Worst);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
 #[non_exhaustive]
 pub enum PlacementNorm {
     /// `√(Σ |r|²)` over the planes, or over the weighted channels.

@@ -21,16 +21,42 @@ use crate::unit::{Length, Mass, Radius};
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct Hole {
+    #[cfg_attr(feature = "serde", serde(rename = "radius_mm", with = "super::wire::radius_millimetres"))]
     pub(super) radius: Radius,
     pub(super) angle: RotorAngle,
+    #[cfg_attr(
+        feature = "serde",
+        serde(
+            rename = "most_mass_g",
+            default,
+            skip_serializing_if = "Option::is_none",
+            with = "super::wire::optional_grams"
+        )
+    )]
     pub(super) most_mass: Option<Mass>,
+    #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
     pub(super) most_pieces: Option<u32>,
+    #[cfg_attr(
+        feature = "serde",
+        serde(
+            rename = "most_height_mm",
+            default,
+            skip_serializing_if = "Option::is_none",
+            with = "super::wire::optional_millimetres"
+        )
+    )]
     pub(super) most_height: Option<Length>,
+    #[cfg_attr(feature = "serde", serde(default))]
     pub(super) least_pieces: u32,
+    #[cfg_attr(feature = "serde", serde(default))]
     pub(super) blocked: bool,
+    #[cfg_attr(feature = "serde", serde(default))]
     pub(super) mounted: Vec<u32>,
+    #[cfg_attr(feature = "serde", serde(default = "super::wire::yes"))]
     pub(super) removable: bool,
+    #[cfg_attr(feature = "serde", serde(default))]
     pub(super) symmetric: bool,
 }
 
@@ -152,7 +178,9 @@ impl Hole {
 /// # Ok::<(), Box<dyn core::error::Error>>(())
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct HoleRing {
+    #[cfg_attr(feature = "serde", serde(default))]
     pub(super) plane: usize,
     pub(super) holes: Vec<Hole>,
 }

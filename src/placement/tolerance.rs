@@ -25,6 +25,7 @@ const ANGLE_SCATTER_DEGREES: f64 = 2.0;
 /// assert_eq!(ToleranceReason::Scatter.to_string(), "0.3 of the usual scatter of weights and readings");
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
 #[non_exhaustive]
 pub enum ToleranceReason {
     /// 1 % of what is wanted.
@@ -57,6 +58,8 @@ impl fmt::Display for ToleranceReason {
 /// permissible residual. Scatter as is usual, unless it is stated: piece mass 0.5 %, wanted correction 3 % and 2 degrees.
 /// Common practice, no source.
 ///
+/// It can be written and not read (feature `serde`): what is read would not have been computed from what is wanted.
+///
 /// [`PlacementQuestion::within_usual`](crate::PlacementQuestion::within_usual) asks with it in one call, for unbalance and
 /// for vibration.
 ///
@@ -71,9 +74,12 @@ impl fmt::Display for ToleranceReason {
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct PlacementTolerance {
+    #[cfg_attr(feature = "serde", serde(serialize_with = "super::wire::finite"))]
     eps: f64,
     reason: ToleranceReason,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "super::wire::finite"))]
     unavoidable: f64,
 }
 

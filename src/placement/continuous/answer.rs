@@ -32,12 +32,14 @@ const ROUNDING: f64 = 1e-12;
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct HoleMass {
     /// The ring, counted from 0 as given.
     pub ring: usize,
     /// The hole in the ring, counted from 0.
     pub hole: usize,
     /// What is added there.
+    #[cfg_attr(feature = "serde", serde(rename = "mass_g", with = "crate::placement::wire::grams"))]
     pub mass: Mass,
 }
 
@@ -50,6 +52,8 @@ pub struct HoleMass {
 /// same effect weigh less than `Σ_p p·w_p − Σ_h c_h max(0, p·a_h − 1)`. A hole without a cap must not add to either sum;
 /// what it adds by rounding alone is left out.
 ///
+/// With the feature `serde` it is written and not read. Prices are written as counted with rotation.
+///
 /// ```
 /// # use counterpoise::ContinuousPlacement;
 /// # fn show(answer: &ContinuousPlacement) {
@@ -59,10 +63,18 @@ pub struct HoleMass {
 /// # }
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct ContinuousCertificate {
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::placement::wire::finite"))]
     lower_bound: f64,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::placement::wire::dual"))]
     dual: Vec<Complex64>,
+    #[cfg_attr(
+        feature = "serde",
+        serde(rename = "least_mass_g", serialize_with = "crate::placement::wire::grams::serialize")
+    )]
     least_mass: Mass,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::placement::wire::prices"))]
     prices: Vec<MassPrice>,
 }
 
@@ -115,6 +127,8 @@ impl ContinuousCertificate {
 
 /// Masses at holes, and what they leave.
 ///
+/// With the feature `serde` it is written and not read: an answer read from a text would prove nothing.
+///
 /// ```
 /// # use counterpoise::ContinuousPlacement;
 /// # fn show(answer: &ContinuousPlacement) {
@@ -125,14 +139,23 @@ impl ContinuousCertificate {
 /// # }
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct ContinuousPlacement {
     masses: Vec<HoleMass>,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::placement::wire::finite"))]
     residual: f64,
+    #[cfg_attr(
+        feature = "serde",
+        serde(rename = "total_mass_g", serialize_with = "crate::placement::wire::grams::serialize")
+    )]
     total_mass: Mass,
     placed: Vec<UnbalanceVector>,
+    #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     left: Option<Vec<UnbalanceVector>>,
+    #[cfg_attr(feature = "serde", serde(skip_serializing_if = "Option::is_none"))]
     predicted: Option<Vec<Vibration>>,
     certificate: ContinuousCertificate,
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::placement::wire::cautions"))]
     cautions: Vec<Caution>,
 }
 
