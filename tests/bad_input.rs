@@ -15,6 +15,8 @@ mod corrections;
 mod draws;
 #[path = "bad_input/estimates.rs"]
 mod estimates;
+#[path = "bad_input/placement.rs"]
+mod placement;
 #[path = "bad_input/quantities.rs"]
 mod quantities;
 #[path = "bad_input/without_phase.rs"]
@@ -23,7 +25,9 @@ mod without_phase;
 use core::error::Error;
 use core::fmt::Debug;
 
-use counterpoise::{CorrectionError, EstimateError, QuantityError, ReadingError, WithoutPhaseError};
+use counterpoise::{
+    CorrectionError, EstimateError, PlacementError, QuantityError, ReadingError, WithoutPhaseError,
+};
 
 /// The codes of the errors, the same in Rust and in C.
 trait Code: Error {
@@ -34,7 +38,7 @@ macro_rules! codes {
     ($($Error:ty),+) => { $(impl Code for $Error { fn number(&self) -> i32 { self.code() } })+ };
 }
 
-codes!(QuantityError, ReadingError, EstimateError, CorrectionError, WithoutPhaseError);
+codes!(QuantityError, ReadingError, EstimateError, CorrectionError, PlacementError, WithoutPhaseError);
 
 /// An outcome is this error, to the letter.
 #[track_caller]
