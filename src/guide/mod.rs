@@ -1,7 +1,11 @@
-//! The longer texts: conventions, symbols, sources, words of other books.
+//! The longer texts: conventions, placement, symbols, sources, words of other books.
 
 #[doc = include_str!("conventions.md")]
 pub mod conventions {}
+
+#[cfg(feature = "alloc")]
+#[doc = include_str!("placement.md")]
+pub mod placement {}
 
 #[doc = include_str!("symbols.md")]
 pub mod symbols {}
