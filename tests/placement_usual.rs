@@ -5,7 +5,7 @@
 #![allow(clippy::cast_precision_loss)] // small whole numbers
 
 use counterpoise::{
-    Channel, Detector, Hardware, HoleCircle, HoleRing, Influence, InfluenceMatrix, Mass, PhaseSense,
+    Channel, Detector, Hardware, Hole, HoleCircle, HoleRing, Influence, InfluenceMatrix, Mass, PhaseSense,
     PlacementNorm, PlacementQuestion, PlacementTolerance, Radius, RotorAngle, RotorSense, Speed, SpeedWindow,
     ToleranceReason, Unbalance, UnbalanceVector, Vibration, VibrationScale, VibrationUnit,
 };
@@ -108,7 +108,7 @@ fn rings(open: &[bool]) -> Vec<HoleRing> {
             .in_plane(plane);
         // One open hole is enough.
         let closed = if open { 3 } else { 4 };
-        (0..closed).fold(ring, |ring, hole| ring.at(hole, |hole| hole.block()))
+        (0..closed).fold(ring, |ring, hole| ring.at(hole, Hole::block))
     };
     open.iter().enumerate().map(ring).collect()
 }

@@ -15,6 +15,7 @@ use crate::caution::Caution;
 use crate::relocation::MassPrice;
 
 /// A number that is finite, or nothing is written.
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde hands over a reference to the field
 pub(super) fn finite<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
     if value.is_finite() {
         serializer.serialize_f64(*value)
@@ -98,7 +99,7 @@ struct Count {
 
 /// Pieces by name, where the type has pairs.
 pub(super) mod counts {
-    use super::*;
+    use super::{Count, Deserialize, Deserializer, Serializer, Vec};
 
     pub(in crate::placement) fn serialize<S: Serializer>(
         counts: &[(usize, u32)],
