@@ -217,7 +217,7 @@ fn what_only_the_question_can_judge_is_judged_there() {
         PlacementQuestion::new(rings, &[hardware], &[UnbalanceVector::ZERO]).unwrap_err().code()
     };
     assert_eq!(code(&limited, nut), 805);
-    assert_eq!(code(&self::ring(4), weightless), 803);
+    assert_eq!(code(&ring(4), weightless), 803);
 }
 
 fn ring(holes: u16) -> HoleRing {
