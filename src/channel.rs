@@ -3,8 +3,9 @@
 use core::fmt;
 
 use crate::angle::{Angle, PhaseSense};
-use crate::error::{QuantityError, ReadingError};
+use crate::error::ReadingError;
 use crate::math;
+use crate::scatter::{Scatter, positive};
 use crate::speed_window::{SpeedLaw, SpeedWindow};
 use crate::unit::Speed;
 use crate::vector::Vibration;
@@ -196,7 +197,7 @@ impl fmt::Display for Channel {
 ///
 /// ```
 /// use counterpoise::Precision;
-/// assert_ne!(Precision::Relative { weight: 1.0 }, Precision::Variance { variance: 1.0 });
+/// assert_ne!(Precision::Relative { weight: 1.0 }, Precision::Relative { weight: 2.0 });
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(rename_all = "snake_case"))]
@@ -206,11 +207,8 @@ pub enum Precision {
         /// Multiplies the squared residual.
         weight: f64,
     },
-    /// A known variance.
-    Variance {
-        /// Of each of the two components, in the channel's unit squared.
-        variance: f64,
-    },
+    /// A scatter: stated, or estimated from repeated readings.
+    Scatter(Scatter),
 }
 
 /// One reading of one channel: a vibration, the speed it was taken at, and how precise it is.
@@ -298,17 +296,35 @@ impl Reading {
     /// [`ReadingError::Quantity`] where it is not positive and finite.
     ///
     /// ```
-    /// # use counterpoise::{Channel, Detector, PhaseSense, Precision, Speed, SpeedWindow, VibrationScale, VibrationUnit};
+    /// # use counterpoise::{Channel, Detector, PhaseSense, Precision, Speed, SpeedWindow, VibrationScale, VibrationUnit, Scatter};
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
     /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// let reading = channel.reading(4.0, 90.0)?.with_standard_deviation(0.5)?;
-    /// assert_eq!(reading.precision(), Precision::Variance { variance: 0.25 });
+    /// assert_eq!(reading.precision(), Precision::Scatter(Scatter::known(0.5)?));
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub fn with_standard_deviation(self, standard_deviation: f64) -> Result<Self, ReadingError> {
-        let sigma = positive("standard deviation", standard_deviation, "in the channel's unit")?;
-        Ok(Self { precision: Precision::Variance { variance: sigma * sigma }, ..self })
+        Ok(self.with_scatter(Scatter::known(standard_deviation)?))
+    }
+
+    /// The same reading, with the covariance of its two components: stated, or estimated from repeated readings.
+    ///
+    /// ```
+    /// # use counterpoise::*;
+    /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
+    /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
+    /// let readings = [(4.0, 90.0), (4.1, 91.0), (3.9, 90.5)].map(|(mils, lag)| channel.reading(mils, lag));
+    /// let repeats = Repeats::of(&[readings[0]?.vibration(), readings[1]?.vibration(), readings[2]?.vibration()])?;
+    /// let scatter = repeats.scatter_of_mean().ok_or("too few readings")?;
+    /// let reading = channel.reading_of(repeats.mean()).with_scatter(scatter);
+    /// assert_eq!(reading.precision(), Precision::Scatter(scatter));
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub const fn with_scatter(self, scatter: Scatter) -> Self {
+        Self { precision: Precision::Scatter(scatter), ..self }
     }
 
     /// The channel it belongs to.
@@ -438,20 +454,17 @@ impl Reading {
         // A reading scaled by f scatters f times as much.
         match self.precision {
             Precision::Relative { weight } => (weight / (factor * factor), false),
-            Precision::Variance { variance } => (1.0 / (variance * factor * factor), true),
+            Precision::Scatter(scatter) => (1.0 / (scatter.variance() * factor * factor), true),
         }
     }
-}
 
-/// Refuses a number that is not positive, finite, and of a size whose square and reciprocal are.
-fn positive(quantity: &'static str, value: f64, unit: &'static str) -> Result<f64, QuantityError> {
-    if !value.is_finite() {
-        Err(QuantityError::NotFinite { quantity, value })
-    } else if value <= 0.0 {
-        Err(QuantityError::NotPositive { quantity, value, unit })
-    } else if !(1e-100..=1e100).contains(&value) {
-        Err(QuantityError::BeyondRange { quantity, value, unit })
-    } else {
-        Ok(value)
+    /// The scatter of the reading at the nominal speed, where it is known or was estimated.
+    #[cfg(feature = "alloc")]
+    pub(crate) fn scatter_at_nominal_speed(&self) -> Option<Scatter> {
+        let factor = self.speed_factor();
+        match self.precision {
+            Precision::Relative { .. } => None,
+            Precision::Scatter(scatter) => Some(scatter.scaled(factor * factor)),
+        }
     }
 }

@@ -50,12 +50,15 @@ extern crate alloc;
 
 // In order of dependency: a module uses only what stands above it.
 mod math;
+mod statistics;
 
 mod error;
 
 mod angle;
 mod unit;
 mod vector;
+
+mod scatter;
 
 mod convention;
 mod vibration_unit;
@@ -123,6 +126,7 @@ pub use placement::{
     HoleRing, Placement, PlacementAnswer, PlacementCertificate, PlacementNorm, PlacementProof,
     PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
 };
+pub use scatter::{DegreesOfFreedom, Repeats, Scatter};
 pub use speed_window::{SpeedLaw, SpeedWindow};
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,

@@ -56,6 +56,32 @@ pub enum ReadingError {
         /// The factor the law gives.
         factor: f64,
     },
+    /// A 2x2 matrix that is no covariance.
+    #[error(
+        "[[{re_re:?}, {re_im:?}], [{im_re:?}, {im_im:?}]] is no covariance of a reading: give variances that are not \
+         negative and not both zero, and one covariance, twice, of at most the root of their product"
+    )]
+    NotACovariance {
+        /// The variance of the real part.
+        re_re: f64,
+        /// The covariance, in the first row.
+        re_im: f64,
+        /// The covariance, in the second row.
+        im_re: f64,
+        /// The variance of the imaginary part.
+        im_im: f64,
+    },
+    /// Degrees of freedom that are not positive.
+    #[error(
+        "{value:?} degrees of freedom say nothing: give a positive number, or state the scatter as known"
+    )]
+    DegreesOfFreedom {
+        /// As given.
+        value: f64,
+    },
+    /// There is nothing to average.
+    #[error("there is no reading to average: give one or more")]
+    NoRepeats,
     /// Readings of two channels were put together.
     #[error(
         "readings of sensor {sensor} at {rpm:?} rpm and of sensor {other_sensor} at {other_rpm:?} rpm \
@@ -88,6 +114,9 @@ impl ReadingError {
             Self::SpeedOutsideWindow { .. } => 202,
             Self::DifferentChannels { .. } => 203,
             Self::ScalingBeyondRange { .. } => 204,
+            Self::NotACovariance { .. } => 205,
+            Self::DegreesOfFreedom { .. } => 206,
+            Self::NoRepeats => 207,
         }
     }
 }

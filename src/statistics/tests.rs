@@ -1,0 +1,192 @@
+//! Each distribution against another way to the same number: finite sums, closed forms, plain grids.
+
+use super::beta::student_lower;
+use super::normal::{normal_density, normal_lower};
+use super::*;
+use crate::math;
+
+fn near(got: f64, want: f64, relative: f64) {
+    assert!((got - want).abs() <= relative * want.abs(), "got {got:e}, want {want:e}");
+}
+
+/// `e^(−y) Σ_{k<n} yᵏ/k!`, the tail of chi-squared with 2n degrees of freedom at 2y.
+fn poisson_tail(n: u32, y: f64) -> f64 {
+    let (mut term, mut sum) = (libm::exp(-y), 0.0);
+    for k in 0..n {
+        sum += term;
+        term *= y / f64::from(k + 1);
+    }
+    sum
+}
+
+#[test]
+fn chi_squared_with_even_degrees_is_a_poisson_sum() {
+    for n in [1_u32, 2, 3, 5, 12, 40] {
+        for y in [1e-3, 0.1, 1.0, 3.0, 10.0, 45.0, 120.0] {
+            near(chi_squared_upper(2.0 * y, f64::from(2 * n)), poisson_tail(n, y), 3e-13);
+        }
+    }
+    // One degree of freedom is the square of a normal number.
+    for x in [0.1, 1.0, 2.5, 5.0] {
+        near(chi_squared_upper(x * x, 1.0), 2.0 * normal_lower(-x), 1e-13);
+    }
+}
+
+#[test]
+fn f_with_even_degrees_is_a_binomial_sum() {
+    // I_x(a, b) = Σ_{j≥a} C(a+b−1, j) xʲ (1−x)^(a+b−1−j): Abramowitz and Stegun 26.5.24
+    for (a, b) in [(1_u32, 1_u32), (2, 3), (5, 2), (8, 8), (20, 3)] {
+        for f in [0.05, 0.5, 1.0, 2.0, 7.0] {
+            let (numerator, denominator) = (f64::from(2 * b), f64::from(2 * a));
+            let x = denominator / (denominator + numerator * f);
+            let n = a + b - 1;
+            let mut sum = 0.0;
+            for j in a..=n {
+                let mut term = 1.0;
+                for k in 0..j {
+                    term *= f64::from(n - k) / f64::from(k + 1);
+                }
+                sum += term * math::power(x, j.cast_signed()) * math::power(1.0 - x, (n - j).cast_signed());
+            }
+            near(f_upper(f, numerator, denominator), sum, 1e-12);
+        }
+    }
+}
+
+#[test]
+fn student_is_closed_for_one_and_two_degrees() {
+    for t in [-30.0, -2.0, -0.3, 0.0, 0.7, 4.0] {
+        near(student_lower(t, 1.0), 0.5 + libm::atan(t) / core::f64::consts::PI, 1e-12);
+        near(student_lower(t, 2.0), 0.5 + 0.5 * t / math::sqrt(2.0 + t * t), 1e-12);
+    }
+}
+
+#[test]
+fn quantiles_undo_tails() {
+    for chance in [0.5, 0.1, 0.05, 0.01, 1e-6, 1e-12] {
+        for nu in [1.0, 2.0, 3.0, 4.0, 7.5, 48.0] {
+            near(chi_squared_upper(chi_squared_quantile(chance, nu), nu), chance, 1e-11);
+            for d in [1.0, 2.0, 4.0, 6.0] {
+                near(f_upper(f_quantile(chance, d, nu), d, nu), chance, 1e-11);
+            }
+        }
+        near(normal_lower(-normal_quantile(chance)), chance, 1e-12);
+    }
+    near(normal_quantile(0.975), -normal_quantile(0.025), 1e-12);
+    // From memory: the 95 % points of chi-squared with 1 and 2 degrees of freedom, and the normal 97.5 % point.
+    near(chi_squared_quantile(0.05, 1.0), 3.841_458_820_694_124, 1e-12);
+    near(chi_squared_quantile(0.05, 2.0), 5.991_464_547_107_979, 1e-14);
+    near(normal_quantile(0.025), 1.959_963_984_540_054, 1e-12);
+}
+
+fn grid(radius: f64, centre: [f64; 2], covariance: [[f64; 2]; 2], density: impl Fn(f64) -> f64) -> f64 {
+    // Polar midpoints inside the circle; q = zᵀ Σ⁻¹ z
+    let [[a, b], [_, c]] = covariance;
+    let determinant = a * c - b * b;
+    let (rings, spokes) = (600, 600);
+    let mut sum = 0.0;
+    for ring in 0..rings {
+        let r = radius * (f64::from(ring) + 0.5) / f64::from(rings);
+        for spoke in 0..spokes {
+            let (sine, cosine) = math::sin_cos_degrees(360.0 * f64::from(spoke) / f64::from(spokes));
+            let (x, y) = (r * cosine - centre[0], r * sine - centre[1]);
+            let q = (c * x * x - 2.0 * b * x * y + a * y * y) / determinant;
+            sum += density(q) * r;
+        }
+    }
+    let area = radius / f64::from(rings) * 2.0 * core::f64::consts::PI / f64::from(spokes);
+    sum * area / (2.0 * core::f64::consts::PI * math::sqrt(determinant))
+}
+
+#[test]
+fn the_share_inside_a_circle_agrees_with_a_plain_grid() {
+    let covariances = [[[1.0, 0.0], [0.0, 1.0]], [[1.0, 0.3], [0.3, 0.25]], [[0.04, -0.05], [-0.05, 2.0]]];
+    for covariance in covariances {
+        let ellipse = Ellipse::of(covariance);
+        for centre in [[0.0, 0.0], [1.0, 0.5], [-2.0, 1.0]] {
+            for radius in [0.7, 2.0, 4.0] {
+                let normal = grid(radius, centre, covariance, |q| libm::exp(-0.5 * q));
+                let got = share_inside(radius, centre, ellipse, f64::INFINITY);
+                assert!((got - normal).abs() < 2e-5, "{covariance:?} {centre:?} {radius}: {got} {normal}");
+                for nu in [3.0, 8.0] {
+                    // (1 + q/ν)^(−(ν+2)/2)
+                    let student = grid(radius, centre, covariance, |q| {
+                        libm::exp(-0.5 * (nu + 2.0) * libm::log1p(q / nu))
+                    });
+                    let got = share_inside(radius, centre, ellipse, nu);
+                    assert!(
+                        (got - student).abs() < 2e-5,
+                        "{covariance:?} {centre:?} {radius} {nu}: {got} {student}"
+                    );
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn a_circular_normal_is_a_rice_distribution() {
+    // P = 1 − Q₁(a, b) = e^(−(a²+b²)/2) Σ_{k≥1} (b/a)ᵏ I_k(ab): Marcum, RAND RM-753, 1948; the modified Bessel functions by their series.
+    let bessel = |k: u32, x: f64| {
+        let half = 0.5 * x;
+        let mut term = 1.0;
+        for j in 1..=k {
+            term *= half / f64::from(j);
+        }
+        let (mut sum, mut m) = (0.0, 0_u32);
+        while term > sum * 1e-18 {
+            sum += term;
+            m += 1;
+            term *= half * half / (f64::from(m) * f64::from(m + k));
+        }
+        sum
+    };
+    let ellipse = Ellipse::of([[0.25, 0.0], [0.0, 0.25]]);
+    for (a, b) in [(0.5, 1.0), (2.0, 1.0), (3.0, 4.0), (1.0, 6.0)] {
+        let mut sum = 0.0;
+        let mut ratio = 1.0;
+        for k in 1..120 {
+            ratio *= b / a;
+            sum += ratio * bessel(k, a * b);
+        }
+        let want = sum * libm::exp(-0.5 * (a * a + b * b));
+        let got = share_inside(0.5 * b, [0.3 * a, -0.4 * a], ellipse, f64::INFINITY);
+        near(got, want, 1e-11);
+    }
+}
+
+#[test]
+fn the_radius_undoes_the_share() {
+    let ellipse = Ellipse::of([[1.0, 0.3], [0.3, 0.25]]);
+    for nu in [4.0, f64::INFINITY] {
+        for centre in [[0.0, 0.0], [0.5, 0.1], [20.0, -3.0]] {
+            for share in [0.5, 0.95, 0.999] {
+                let radius = radius_holding(share, centre, ellipse, nu);
+                near(share_inside(radius, centre, ellipse, nu), share, 1e-10);
+            }
+        }
+    }
+    // A circular one in closed form: r = s √(−2 ln(1 − p)).
+    let circular = Ellipse::of([[4.0, 0.0], [0.0, 4.0]]);
+    near(
+        radius_holding(0.95, [0.0; 2], circular, f64::INFINITY),
+        2.0 * math::sqrt(-2.0 * libm::log(0.05)),
+        1e-13,
+    );
+}
+
+#[test]
+fn extremes_are_answered_without_a_panic() {
+    let numbers = [0.0, 1e-300, 1e-8, 1.0, 1e8, 1e300, f64::INFINITY, f64::NAN];
+    for a in numbers {
+        for b in numbers {
+            let ellipse = Ellipse::of([[a, 0.0], [0.0, b]]);
+            for radius in numbers {
+                let share = share_inside(radius, [b, a], ellipse, 3.0);
+                assert!(share.is_nan() || (0.0..=1.0).contains(&share));
+            }
+            let _ = (chi_squared_upper(a, b), f_upper(a, b, 3.0), student_lower(a, b.max(1.0)));
+        }
+    }
+    assert!(normal_density(1e300) == 0.0);
+}
