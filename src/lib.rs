@@ -83,6 +83,9 @@ mod influence;
 #[cfg(feature = "alloc")]
 mod correction;
 
+#[cfg(feature = "alloc")]
+mod uncertainty;
+
 pub mod relocation;
 
 #[cfg(feature = "alloc")]
@@ -128,6 +131,11 @@ pub use placement::{
 };
 pub use scatter::{DegreesOfFreedom, Repeats, Scatter};
 pub use speed_window::{SpeedLaw, SpeedWindow};
+#[cfg(feature = "alloc")]
+pub use uncertainty::{
+    Conformity, CorrectionEstimate, CorrectionRegion, Detectability, Estimate, ExpectedOptimum, Simulated,
+    TrialResponse, Uncertainty,
+};
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
 };

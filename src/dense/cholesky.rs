@@ -58,7 +58,6 @@ impl<T: Scalar> Cholesky<T> {
     }
 
     /// L, with zeros above its diagonal.
-    #[cfg(test)]
     pub(crate) fn lower(&self) -> &Matrix<T> {
         &self.lower
     }
@@ -80,7 +79,6 @@ impl<T: Scalar> Cholesky<T> {
     }
 
     /// b ← L⁻ᴴ b, for a b of the size of L; another b is left alone.
-    #[cfg(test)]
     pub(crate) fn solve_lower_adjoint(&self, b: &mut [T]) {
         let n = self.lower.columns();
         if b.len() != n {
@@ -94,7 +92,6 @@ impl<T: Scalar> Cholesky<T> {
     }
 
     /// b ← A⁻¹ b, for a b of the size of A; another b is left alone.
-    #[cfg(test)]
     pub(crate) fn solve(&self, b: &mut [T]) {
         self.solve_lower(b);
         self.solve_lower_adjoint(b);

@@ -15,6 +15,7 @@
 //! | 700.. | views and rings of holes | [`ViewError`] |
 //! | 800.. | placement | [`PlacementError`] |
 //! | 900.. | JSON | `JsonError` |
+//! | 1200.. | uncertainty | [`UncertaintyError`] |
 //! | 1100.. | cross-examination of runs | `ExaminationError` |
 //!
 //! A poor but valid answer is not an error: it comes with [`Caution`](crate::Caution)s.
@@ -28,6 +29,8 @@ mod placement;
 mod quantity;
 mod reading;
 mod relocation;
+#[cfg(feature = "alloc")]
+mod uncertainty;
 mod view;
 #[cfg(feature = "alloc")]
 mod without_phase;
@@ -43,6 +46,8 @@ pub use placement::PlacementError;
 pub use quantity::QuantityError;
 pub use reading::ReadingError;
 pub use relocation::RelocationError;
+#[cfg(feature = "alloc")]
+pub use uncertainty::UncertaintyError;
 pub use view::ViewError;
 #[cfg(feature = "alloc")]
 pub use without_phase::WithoutPhaseError;

@@ -3,6 +3,8 @@
 use alloc::vec;
 use alloc::vec::Vec;
 
+use num_complex::Complex64;
+
 use crate::error::EstimateError;
 
 /// The covariance of complex unknowns `z_0, z_1, …`: a real symmetric matrix over `Re z_0, Im z_0, Re z_1, Im z_1, …`.
@@ -147,6 +149,39 @@ impl Covariance {
     /// ```
     pub fn entries(&self) -> &[f64] {
         &self.entries
+    }
+
+    /// A circular covariance, as the complex matrix it stands for, times the conjugates of a vector: `C z̄`.
+    pub(crate) fn times_conjugate(&self, vector: &[Complex64]) -> Vec<Complex64> {
+        let row = |i: usize| {
+            let term = |(j, z): (usize, &Complex64)| {
+                let entry = Complex64 { re: self.entry(2 * i, 2 * j), im: self.entry(2 * i + 1, 2 * j) };
+                entry * z.conj()
+            };
+            vector.iter().enumerate().map(term).sum()
+        };
+        (0..self.unknowns).map(row).collect()
+    }
+
+    /// Adds `B(g) S B(g)ᵀ`: what a scatter S of one complex number does to unknowns that change by g for each unit of it.
+    pub(crate) fn add_carried(&mut self, gains: &[Complex64], scatter: [[f64; 2]; 2]) {
+        let rows = |gain: &Complex64| [[gain.re, 0.0 - gain.im], [gain.im, gain.re]];
+        let jacobian: Vec<[f64; 2]> = gains.iter().flat_map(rows).collect();
+        self.add_product(&jacobian, scatter);
+    }
+
+    /// Adds `J S Jᵀ`, J by its rows.
+    pub(crate) fn add_product(&mut self, jacobian: &[[f64; 2]], scatter: [[f64; 2]; 2]) {
+        for (row, left) in jacobian.iter().enumerate() {
+            let carried = [
+                left[0] * scatter[0][0] + left[1] * scatter[1][0],
+                left[0] * scatter[0][1] + left[1] * scatter[1][1],
+            ];
+            for (column, right) in jacobian.iter().enumerate() {
+                let entry = self.entry(row, column) + carried[0] * right[0] + carried[1] * right[1];
+                self.set(row, column, entry);
+            }
+        }
     }
 
     /// The covariance times a positive factor.

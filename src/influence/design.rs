@@ -8,6 +8,7 @@ use num_complex::Complex64;
 use crate::dense::{Cholesky, Matrix, Qr, Scalar, Svd};
 use crate::error::{EstimateError, Inseparable, Undetermined};
 use crate::math;
+use crate::scatter::{DegreesOfFreedom, Scatter};
 
 use super::covariance::Covariance;
 
@@ -58,6 +59,8 @@ pub(super) struct Rows {
     pub(super) roots: Vec<f64>,
     /// What was read, at the nominal speed.
     pub(super) readings: Vec<Complex64>,
+    /// How each reading scatters, where that is known or was estimated.
+    pub(super) scatters: Vec<Option<Scatter>>,
 }
 
 /// The solution of one channel's regression.
@@ -89,6 +92,39 @@ const ROUNDINGS_OF_READINGS: f64 = 4.0;
 const TAKES_PART: f64 = 1e-6;
 
 impl Rows {
+    /// The covariance of the unknowns where readings do not scatter alike in both components: each reading's own block,
+    /// carried through the solution that their scalar precisions weight. `None` where all are circular, and the cofactor
+    /// says it.
+    ///
+    /// `Σ_i B(a_i) S_i B(a_i)ᵀ` with `a_i = (AᴴGA)⁻¹ Ā_i g_i` and `B(z) = [[Re z, −Im z], [Im z, Re z]]`.
+    pub(super) fn carried(&self, cofactor: &Covariance) -> Option<Covariance> {
+        let circular = |scatter: &Option<Scatter>| scatter.is_none_or(|scatter| scatter.is_circular());
+        if self.scatters.iter().all(circular) {
+            return None;
+        }
+        let unknowns = cofactor.unknowns();
+        let mut sum = Covariance::zeros(unknowns);
+        for (row, scatter) in self.scatters.iter().enumerate() {
+            let Some(scatter) = scatter else { continue };
+            let gains = self.gains(cofactor, row);
+            sum.add_carried(&gains, scatter.covariance());
+        }
+        Some(sum)
+    }
+
+    /// What a unit of one reading adds to every unknown: `a_i = (AᴴGA)⁻¹ Ā_i g_i`.
+    fn gains(&self, cofactor: &Covariance, row: usize) -> Vec<Complex64> {
+        let weight = self.root(row) * self.root(row);
+        let entries = self.entries.get(row).map_or(&[][..], Vec::as_slice);
+        cofactor.times_conjugate(entries).into_iter().map(|gain| gain * weight).collect()
+    }
+
+    /// How well the scatter of these rows is known: as the worst of them.
+    pub(super) fn degrees_of_freedom(&self) -> DegreesOfFreedom {
+        let of_rows = self.scatters.iter().flatten().map(Scatter::degrees_of_freedom);
+        of_rows.fold(DegreesOfFreedom::Known, DegreesOfFreedom::weaker)
+    }
+
     /// Whether the same runs with the same weights stand behind two channels, so that one factorisation serves both.
     pub(super) fn same_design(&self, other: &Self) -> bool {
         self.runs == other.runs && self.roots == other.roots

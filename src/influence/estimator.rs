@@ -365,6 +365,7 @@ impl Estimator {
             rows.entries.push(one.chain(unbalances).collect());
             rows.roots.push(crate::math::sqrt(reading.weight_at_nominal_speed().0));
             rows.readings.push(reading.at_nominal_speed().complex());
+            rows.scatters.push(reading.scatter_at_nominal_speed());
         }
         rows
     }

@@ -7,6 +7,7 @@ use num_complex::Complex64;
 use crate::caution::Caution;
 use crate::error::{CorrectionError, EstimateError};
 use crate::math;
+use crate::scatter::DegreesOfFreedom;
 use crate::vector::{Influence, UnbalanceVector, Vibration};
 
 use super::covariance::Covariance;
@@ -162,6 +163,38 @@ impl InfluenceFit {
         Ok(self.channels.iter().zip(effect).map(|(channel, change)| channel.as_found() + change).collect())
     }
 
+    /// The same fit with one residual variance for all channels, which says more where they scatter alike: `Σ g|e|²` over all
+    /// channels, with their degrees of freedom together. It changes nothing where the scatter of readings was given.
+    ///
+    /// ```
+    /// # use counterpoise::*;
+    /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
+    /// # let mut estimator = Estimator::with_relative_weights(&channels, 1)?;
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
+    /// # for (label, on, read) in [("as found", 0.0, 3.0), ("trial", 1.0, 4.0), ("again", 1.0, 4.2)] {
+    /// #     let [one, two] = channels;
+    /// #     estimator.add(Run::new(label).mounted(0, trial * on).reading(one.reading(read, 0.0)?).reading(two.reading(read, 0.0)?))?;
+    /// # }
+    /// let fit = estimator.fit()?.with_common_variance();
+    /// assert_eq!(fit.channels()[1].degrees_of_freedom(), Some(DegreesOfFreedom::Circular(4.0)));
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub fn with_common_variance(mut self) -> Self {
+        let squares: f64 = self.channels.iter().map(|channel| channel.weighted_squares).sum();
+        let excess: usize = self.channels.iter().map(|channel| channel.excess).sum();
+        #[allow(clippy::cast_precision_loss)] // a count of readings
+        let degrees = 2.0 * excess as f64;
+        if let Some(variance) = residual_variance(squares, excess) {
+            for channel in &mut self.channels {
+                channel.common = Some((variance, degrees));
+            }
+        }
+        self
+    }
+
     /// What was noticed on the way: readings scaled to the nominal speed, runs that hardly differ, planes without response.
     ///
     /// ```
@@ -239,6 +272,11 @@ pub struct ChannelFit {
     /// Σ g |e|².
     weighted_squares: f64,
     cofactor: Covariance,
+    /// The covariance, where the cofactor does not say it.
+    carried: Option<Covariance>,
+    degrees_of_freedom: DegreesOfFreedom,
+    /// The residual variance of all channels together, and its degrees of freedom, where they scatter alike.
+    common: Option<(f64, f64)>,
     known: Known,
 }
 
@@ -283,6 +321,8 @@ impl ChannelFit {
             }
         }
         let excess = rows.runs.len().saturating_sub(solution.unknowns.len());
+        let carried = if known == Known::Variances { rows.carried(&solution.cofactor) } else { None };
+        let degrees_of_freedom = rows.degrees_of_freedom();
         let finite = solution.unknowns.iter().all(|x| x.re.is_finite() && x.im.is_finite());
         // The covariance that will be asked for: the cofactor, and the cofactor times the residual variance.
         let variance =
@@ -303,6 +343,9 @@ impl ChannelFit {
             excess,
             weighted_squares,
             cofactor: solution.cofactor,
+            carried,
+            degrees_of_freedom,
+            common: None,
             known,
         })
     }
@@ -434,9 +477,13 @@ impl ChannelFit {
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub fn residual_variance(&self) -> Option<f64> {
-        (self.known == Known::Nothing)
-            .then(|| residual_variance(self.weighted_squares, self.excess))
-            .flatten()
+        if self.known != Known::Nothing {
+            return None;
+        }
+        match self.common {
+            Some((variance, _)) => Some(variance),
+            None => residual_variance(self.weighted_squares, self.excess),
+        }
     }
 
     /// `χ² = Σ |e|² / σ²` with its degrees of freedom, where the variances are known and no prior took part; `None`
@@ -525,8 +572,48 @@ impl ChannelFit {
     pub fn covariance(&self) -> Option<Covariance> {
         match self.known {
             Known::Nothing => self.residual_variance().map(|variance| self.cofactor.scaled(variance)),
-            Known::Variances | Known::VariancesAndPrior => Some(self.cofactor.clone()),
+            Known::Variances | Known::VariancesAndPrior => {
+                Some(self.carried.as_ref().unwrap_or(&self.cofactor).clone())
+            }
         }
+    }
+
+    /// How well the covariance is known: from the readings' own scatter, or from the residuals with `2 (n − 1 − P)` degrees
+    /// of freedom. Where readings differ in this, as the worst known of them.
+    ///
+    /// ```
+    /// # use counterpoise::*;
+    /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?;
+    /// # let mut estimator = Estimator::with_relative_weights(&[channel], 1)?;
+    /// # estimator.add(Run::new("as found").reading(channel.reading(3.0, 0.0)?))?;
+    /// # estimator.add(Run::new("trial").mounted(0, trial).reading(channel.reading(4.0, 0.0)?))?;
+    /// # estimator.add(Run::new("again").mounted(0, trial).reading(channel.reading(4.2, 0.0)?))?;
+    /// # let fit = estimator.fit()?;
+    /// assert_eq!(fit.channels()[0].degrees_of_freedom(), Some(DegreesOfFreedom::Circular(2.0)));
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub fn degrees_of_freedom(&self) -> Option<DegreesOfFreedom> {
+        match (self.known, self.common) {
+            (Known::Nothing, Some((_, degrees))) => Some(DegreesOfFreedom::Circular(degrees)),
+            (Known::Nothing, None) => {
+                #[allow(clippy::cast_precision_loss)] // a count of runs
+                let degrees = 2.0 * self.excess as f64;
+                (self.excess > 0).then_some(DegreesOfFreedom::Circular(degrees))
+            }
+            _ => Some(self.degrees_of_freedom),
+        }
+    }
+
+    /// √g of the reading of a run.
+    pub(crate) fn root_of_run(&self, run: usize) -> Option<f64> {
+        self.of_run(run).map(|residual| residual.root)
+    }
+
+    pub(crate) const fn has_common_variance(&self) -> bool {
+        self.common.is_some()
     }
 
     /// The residual over its standard deviation: `r = |e| √g / √(2σ²(1 − h))`. `None` where the channel was not read,

@@ -41,7 +41,7 @@ impl Ellipse {
 /// The chance that a point scattered about `centre` lies within `radius` of the origin. `degrees_of_freedom` infinite:
 /// normal; else the plane t distribution whose scale matrix is the covariance.
 pub(crate) fn share_inside(radius: f64, centre: [f64; 2], ellipse: Ellipse, degrees_of_freedom: f64) -> f64 {
-    if !(radius > 0.0) {
+    if radius <= 0.0 {
         return 0.0;
     }
     let known = [radius, centre[0], centre[1], ellipse.major, ellipse.minor];
@@ -199,10 +199,10 @@ impl Shape {
         // Abramowitz and Stegun, table 25.4, n = 10.
         const POINTS: [(f64, f64); 5] = [
             (0.148_874_338_981_631_21, 0.295_524_224_714_752_87),
-            (0.433_395_394_129_247_19, 0.269_266_719_309_996_36),
-            (0.679_409_568_299_024_41, 0.219_086_362_515_982_04),
-            (0.865_063_366_688_984_51, 0.149_451_349_150_580_59),
-            (0.973_906_528_517_171_72, 0.066_671_344_308_688_14),
+            (0.433_395_394_129_247_2, 0.269_266_719_309_996_35),
+            (0.679_409_568_299_024_4, 0.219_086_362_515_982_04),
+            (0.865_063_366_688_984_5, 0.149_451_349_150_580_6),
+            (0.973_906_528_517_171_7, 0.066_671_344_308_688_14),
         ];
         let (middle, half) = (0.5 * (from + to), 0.5 * (to - from));
         let mut sum = 0.0;

@@ -6,7 +6,7 @@
 pub(super) fn reached(low: f64, first: f64, function: impl Fn(f64) -> f64) -> f64 {
     let (mut left, mut right) = (low, first.max(f64::MIN_POSITIVE));
     let mut at_left = function(left);
-    if !(at_left < 0.0) {
+    if at_left >= 0.0 || at_left.is_nan() {
         return left;
     }
     let mut at_right = function(right);

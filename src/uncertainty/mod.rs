@@ -1,0 +1,27 @@
+//! How sure an answer is: covariances carried to coefficients, corrections and the next vibration.
+//!
+//! | file | holds |
+//! | --- | --- |
+//! | `estimate` | a value with its covariance: regions, chances, verdicts |
+//! | `joint` | vibration as found and coefficients of all channels, with one covariance |
+//! | `response` | whether a trial weight was seen at all |
+//! | `correction` | the correction to first order, and the weights with the least expected squares |
+//! | `region` | every set of weights that the runs do not rule out |
+//! | `simulation` | seeded draws, as a check and for what is not linear |
+//!
+//! First order, as JCGM 100:2008 (GUM) and JCGM 102:2011 (more than one output quantity): with `y = f(x)` and the Jacobian
+//! J, `C_y = J C_x Jᵀ`.
+
+mod correction;
+mod estimate;
+mod joint;
+mod region;
+mod response;
+mod simulation;
+
+pub use correction::{CorrectionEstimate, ExpectedOptimum};
+pub use estimate::{Conformity, Estimate};
+pub use joint::Uncertainty;
+pub use region::CorrectionRegion;
+pub use response::{Detectability, TrialResponse};
+pub use simulation::Simulated;
