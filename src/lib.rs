@@ -116,7 +116,7 @@ pub use error::{
     RelocationError, ViewError,
 };
 #[cfg(feature = "alloc")]
-pub use error::{ExaminationError, Inseparable, Undetermined, WithoutPhaseError};
+pub use error::{ExaminationError, Inseparable, UncertaintyError, Undetermined, WithoutPhaseError};
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};
 #[cfg(feature = "alloc")]
 pub use influence::{

@@ -207,7 +207,7 @@ impl Scatter {
             return Err(ReadingError::NotACovariance { re_re, re_im, im_re, im_im });
         }
         let degrees = degrees_of_freedom.count();
-        if !(degrees > 0.0) {
+        if degrees <= 0.0 || degrees.is_nan() {
             return Err(ReadingError::DegreesOfFreedom { value: degrees });
         }
         Ok(Self { re_re, re_im, im_im, degrees_of_freedom })

@@ -14,7 +14,8 @@ use super::examination::Examination;
 use super::explanation::{Explanation, ExplanationKind};
 use super::model::Model;
 use super::next_run::{self, NextRun};
-use super::{chi_square, regression, variants};
+use super::{regression, variants};
+use crate::statistics::chi_squared_upper;
 
 /// Scores that differ by no more than rounding count as equal, relative to their size.
 const ROUNDING: f64 = 1e-9;
@@ -519,7 +520,7 @@ fn rank(explanation: Explanation, fit: regression::Fit, numbers: usize, variants
         chi_squared: fit.chi_squared,
         parameters,
         degrees_of_freedom,
-        p_value: chi_square::upper_tail(fit.chi_squared, degrees_f),
+        p_value: (degrees_f > 0.0).then(|| chi_squared_upper(fit.chi_squared, degrees_f)),
         variants,
         // χ² + p ln N + 2 ln M
         score: fit.chi_squared + parameters_f * libm::log(numbers_f) + 2.0 * libm::log(variants_f),

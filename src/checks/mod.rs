@@ -14,7 +14,6 @@
 //!
 //! | file | holds |
 //! | --- | --- |
-//! | `chi_square` | the upper tail of the chi-square distribution |
 //! | `examination` | the job as it was stated |
 //! | `explanation` | what may be wrong, and what to look at |
 //! | `model` | what each explanation changes |
@@ -24,7 +23,6 @@
 //! | `findings` | the order of the explanations, and the verdict |
 //! | `next_run` | which run would tell apart what stands |
 
-mod chi_square;
 mod continuous;
 mod examination;
 mod explanation;

@@ -20,7 +20,6 @@ mod root;
 pub(crate) use beta::{f_quantile, f_upper};
 pub(crate) use circle::{Ellipse, radius_holding, share_inside};
 pub(crate) use gamma::{chi_squared_quantile, chi_squared_upper};
-pub(crate) use normal::normal_quantile;
 
 #[cfg(test)]
 mod tests;

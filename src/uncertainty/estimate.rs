@@ -186,7 +186,7 @@ impl<V: Copy + Into<Complex64>> Estimate<V> {
             return if confidence <= 0.0 { 0.0 } else { f64::INFINITY };
         }
         let (scale, degrees) = self.degrees_of_freedom.as_t(2);
-        if !(degrees > 0.0) {
+        if degrees <= 0.0 {
             return f64::INFINITY;
         }
         radius_holding(
@@ -205,7 +205,7 @@ impl<V: Copy + Into<Complex64>> Estimate<V> {
     /// ```
     pub fn chance_within(&self, limit: f64) -> f64 {
         let (scale, degrees) = self.degrees_of_freedom.as_t(2);
-        if !(degrees > 0.0) {
+        if degrees <= 0.0 {
             return f64::NAN;
         }
         let value = self.value.into();

@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 use num_complex::Complex64;
 
 use crate::error::UncertaintyError;
-use crate::influence::{Covariance, InfluenceFit};
+use crate::influence::{ChannelFit, Covariance, InfluenceFit};
 use crate::math;
 use crate::scatter::DegreesOfFreedom;
 use crate::unit::Mass;
@@ -99,7 +99,7 @@ impl Uncertainty {
             unknowns.extend(of_channel.influence().iter().map(|influence| influence.complex()));
             channel_fits.push(ChannelPart::of(fit, channel));
         }
-        let common = fit.channels().iter().all(|channel| channel.has_common_variance());
+        let common = fit.channels().iter().all(ChannelFit::has_common_variance);
         Ok(Self { channels, planes, unknowns, joint, degrees, common, coupled: false, channel_fits })
     }
 

@@ -32,7 +32,8 @@ use super::joint::{Uncertainty, factors_of};
 /// let region = uncertainty.correction_region(0.95)?;
 /// assert!(region.holds(&[trial * 1.5])? && region.holds(&[trial * 1.58])? && !region.holds(&[trial * 1.7])?);
 /// let boundary = region.boundary(72).ok_or("without end")?;
-/// assert!((boundary[0].amount().gram_millimetres() - 1605.5).abs() < 0.5);
+/// // Along the correction, in units of the trial: 4 r² = 5.9915 · 0.05² (2.5 + 4 r + 2 r²), so r = 0.10496.
+/// assert!((boundary[0].amount().gram_millimetres() - 1604.96).abs() < 0.01);
 /// # Ok::<(), Box<dyn core::error::Error>>(())
 /// ```
 #[derive(Debug, Clone)]
