@@ -3,7 +3,7 @@
 use crate::case::Case;
 use crate::checks::Checks;
 use crate::node::Problem;
-use crate::{history, holes, mistakes, moves, nonphase, optimum, singular, textbook, units};
+use crate::{history, holes, mistakes, moves, nonphase, optimum, singular, textbook, uncertainty, units};
 
 /// What to do with the cases of a group.
 #[derive(Debug, Clone, Copy)]
@@ -50,7 +50,11 @@ pub(crate) fn of(file: &str, group: &str) -> Option<Group> {
         ("nonphase", "inconsistent_least_squares") => Group::Run(nonphase::least_squares),
         ("nonphase", "impossible") => Group::Run(nonphase::impossible),
         ("mistakes", "strong" | "clean" | "undecidable") => Group::Run(mistakes::mistakes),
-        ("uncertainty" | "coverage" | "signal" | "tolerance", _) => Group::Later,
+        ("uncertainty", "1plane" | "1plane_trial_uncertain" | "first_order_fails") => {
+            Group::Run(uncertainty::one_plane)
+        }
+        ("uncertainty", "2x2" | "least_squares") => Group::Run(uncertainty::planes),
+        ("coverage" | "signal" | "tolerance", _) => Group::Later,
         _ => return None,
     })
 }

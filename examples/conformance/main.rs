@@ -36,6 +36,7 @@ mod optimum;
 mod placement;
 mod singular;
 mod textbook;
+mod uncertainty;
 mod units;
 
 use std::process::ExitCode;

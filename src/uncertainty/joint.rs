@@ -41,6 +41,8 @@ pub struct Uncertainty {
     /// `v0, H_1, …, H_P` of the first channel, then of the next.
     pub(super) unknowns: Vec<Complex64>,
     pub(super) joint: Covariance,
+    /// `joint` from the readings alone, without the scatter of weights.
+    pub(super) of_readings: Covariance,
     pub(super) degrees: Vec<DegreesOfFreedom>,
     /// One estimated variance stands behind all channels.
     pub(super) common: bool,
@@ -100,7 +102,18 @@ impl Uncertainty {
             channel_fits.push(ChannelPart::of(fit, channel));
         }
         let common = fit.channels().iter().all(ChannelFit::has_common_variance);
-        Ok(Self { channels, planes, unknowns, joint, degrees, common, coupled: false, channel_fits })
+        let of_readings = joint.clone();
+        Ok(Self {
+            channels,
+            planes,
+            unknowns,
+            joint,
+            of_readings,
+            degrees,
+            common,
+            coupled: false,
+            channel_fits,
+        })
     }
 
     /// States that one estimate of the scatter stands behind the readings of all channels, as of readings pooled over
@@ -135,9 +148,11 @@ impl Uncertainty {
     /// # estimator.add(Run::new("as found").reading(read(3.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(read(1.0)?))?;
     /// # let uncertainty = Uncertainty::of(&estimator.fit()?)?;
-    /// let before = uncertainty.influence(0, 0)?.radius(0.95);
+    /// let (before, seen) = (uncertainty.influence(0, 0)?.radius(0.95), uncertainty.trial_response(0, 0)?);
     /// let uncertainty = uncertainty.with_weight_scatter(0, &[1], trial, Mass::from_grams(0.2)?, 2.0)?;
     /// assert!(uncertainty.influence(0, 0)?.radius(0.95) > before);
+    /// // Whether the weight was seen is a matter of the readings alone.
+    /// assert_eq!(uncertainty.trial_response(0, 0)?, seen);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub fn with_weight_scatter(

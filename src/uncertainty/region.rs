@@ -188,8 +188,9 @@ impl CorrectionRegion<'_> {
         Ok(self.statistic_over_limit(total)? <= 1.0)
     }
 
-    /// With one plane, whether the region has an end: whether "no response at all" is rejected at the same confidence. With
-    /// more planes `None`: test single weights with [`holds`](Self::holds).
+    /// With one plane, whether the region has an end: whether "no response at all" is rejected at the same confidence, with
+    /// all the scatter that the region takes into account. With more planes `None`: test single weights with
+    /// [`holds`](Self::holds).
     ///
     /// ```
     /// # fn show(region: &counterpoise::CorrectionRegion<'_>) -> Option<bool> {
@@ -201,8 +202,11 @@ impl CorrectionRegion<'_> {
         if of.planes != 1 {
             return None;
         }
-        let response = of.trial_response(0, 0).ok()?;
-        Some(self.combined(core::iter::once((0, response.distance_squared()))) > 1.0)
+        // What the statistic comes to far out, where v0 no longer counts.
+        let influence = of.influence(0, 0).ok()?;
+        let h = influence.value().complex();
+        let distance = mahalanobis_squared([h.re, h.im], influence.covariance());
+        Some(self.combined(core::iter::once((0, distance))) > 1.0)
     }
 
     /// With one plane, so many points of the boundary, by equal angles about the plain correction, beginning along it;

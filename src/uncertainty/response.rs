@@ -61,7 +61,8 @@ impl TrialResponse {
     pub const CLEAR_FROM: f64 = 100.0;
 
     /// The squared distance of the coefficient from none, in units of its scatter: `d² = hᵀ C⁻¹ h`. With one trial run it is
-    /// that of the change of vibration.
+    /// that of the change of vibration. Only the readings' scatter counts: however badly a weight is known, it makes no
+    /// response where there is none.
     ///
     /// ```
     /// # fn show(response: &counterpoise::TrialResponse) -> f64 {
@@ -123,7 +124,9 @@ impl Uncertainty {
     pub fn trial_response(&self, channel: usize, plane: usize) -> Result<TrialResponse, UncertaintyError> {
         let influence = self.influence(channel, plane)?;
         let h = influence.value().complex();
-        let distance_squared = mahalanobis_squared([h.re, h.im], influence.covariance());
+        let place = self.place(channel, plane + 1);
+        let covariance = self.of_readings.block(place, place).unwrap_or_default();
+        let distance_squared = mahalanobis_squared([h.re, h.im], covariance);
         Ok(TrialResponse { distance_squared, degrees_of_freedom: influence.degrees_of_freedom() })
     }
 }
