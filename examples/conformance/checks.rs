@@ -13,7 +13,10 @@ fn may_go_unchecked(path: &str) -> bool {
         part.starts_with("plant")
             || part.starts_with("monte_carlo")
             || part.starts_with("mc_")
-            || matches!(part, "digits25" | "derivation" | "second_route" | "true_solution")
+            || matches!(
+                part,
+                "digits25" | "derivation" | "second_route" | "true_solution" | "realisations_drawn_again"
+            )
     })
 }
 

@@ -3,7 +3,9 @@
 use crate::case::Case;
 use crate::checks::Checks;
 use crate::node::Problem;
-use crate::{history, holes, mistakes, moves, nonphase, optimum, singular, textbook, uncertainty, units};
+use crate::{
+    coverage, history, holes, mistakes, moves, nonphase, optimum, singular, textbook, uncertainty, units,
+};
 
 /// What to do with the cases of a group.
 #[derive(Debug, Clone, Copy)]
@@ -54,7 +56,8 @@ pub(crate) fn of(file: &str, group: &str) -> Option<Group> {
             Group::Run(uncertainty::one_plane)
         }
         ("uncertainty", "2x2" | "least_squares") => Group::Run(uncertainty::planes),
-        ("coverage" | "signal" | "tolerance", _) => Group::Later,
+        ("coverage", "known_noise" | "repeated_readings" | "residuals") => Group::Run(coverage::coverage),
+        ("signal" | "tolerance", _) => Group::Later,
         _ => return None,
     })
 }

@@ -25,6 +25,7 @@
 mod amplitudes;
 mod case;
 mod checks;
+mod coverage;
 mod groups;
 mod history;
 mod holes;
