@@ -4,9 +4,9 @@
 //! they show that the counts of a case would tell them apart.
 
 use counterpoise::{
-    Channel, ChannelFit, Convention, CorrectionEstimate, DegreesOfFreedom, Detector, Estimator, InfluenceFit,
-    PhaseSense, Reading, Repeats, Run, Scatter, Speed, SpeedWindow, UnbalanceVector, Uncertainty, Vibration,
-    VibrationScale, VibrationUnit,
+    Channel, ChannelFit, Convention, CorrectionEstimate, DegreesOfFreedom, Detector, Estimate, Estimator,
+    InfluenceFit, PhaseSense, Reading, Repeats, Run, Scatter, Speed, SpeedWindow, UnbalanceVector,
+    Uncertainty, Vibration, VibrationScale, VibrationUnit,
 };
 use num_complex::Complex64;
 
@@ -314,7 +314,7 @@ impl Realisation {
     /// Distances of every channel's vibration with the exact correction from none: as it stands, and without correlation.
     fn distances_from_none(&self, design: &Design) -> Result<Vec<[f64; 2]>, Problem> {
         let exact = &design.truth.correction;
-        let of_channel = |(channel, next): (usize, &counterpoise::Estimate<Vibration>)| {
+        let of_channel = |(channel, next): (usize, &Estimate<Vibration>)| {
             let value = next.value().complex();
             let apart = self.without_correlation(channel, exact)?;
             Ok([distance_2x2(value, next.covariance()), distance_2x2(value, apart)])
@@ -377,7 +377,7 @@ impl Realisation {
     fn holds_to_first_order(&self, design: &Design) -> Result<[bool; 3], Problem> {
         let correction = self.uncertainty.correction(None)?;
         let (size, degrees) = (2 * design.planes, self.degrees(0)?);
-        let total: Vec<UnbalanceVector> = correction.total().iter().map(|total| total.value()).collect();
+        let total: Vec<UnbalanceVector> = correction.total().iter().map(Estimate::value).collect();
         let apart: Vec<Complex64> =
             design.truth.correction.iter().zip(&total).map(|(&truth, &w)| (truth - w).complex()).collect();
         let components: Vec<f64> = apart.iter().flat_map(|z| [z.re, z.im]).collect();
@@ -567,7 +567,7 @@ impl Realisation {
         let next = self.uncertainty.vibration_with(&design.stated)?;
         let values: Vec<Complex64> = next.iter().map(|next| next.value().complex()).collect();
         check_vectors(checks, &want.get("next")?, &values, numbers)?;
-        let covariances: Vec<[[f64; 2]; 2]> = next.iter().map(|next| next.covariance()).collect();
+        let covariances: Vec<[[f64; 2]; 2]> = next.iter().map(Estimate::covariance).collect();
         check_blocks(checks, &want.get("next_cov")?.items()?, &covariances, within)?;
 
         let field = want.get("noise_variance_per_component")?;
