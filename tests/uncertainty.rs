@@ -1,0 +1,347 @@
+//! Uncertainty against ways to the same number that share no code with it: differences, plain matrices, seeded draws.
+#![cfg(feature = "alloc")]
+#![allow(clippy::unwrap_used, clippy::indexing_slicing)]
+
+use counterpoise::{
+    Channel, Conformity, DegreesOfFreedom, Detectability, Detector, Estimator, InfluenceFit, Mass,
+    PhaseSense, Radius, Reading, Repeats, RotorAngle, Run, Scatter, Speed, SpeedWindow, UnbalanceVector,
+    Uncertainty, UncertaintyError, Vibration, VibrationScale, VibrationUnit, Weight,
+};
+use num_complex::Complex64;
+use proptest::prelude::*;
+
+fn channels(count: u16) -> Vec<Channel> {
+    let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+    (1..=count).map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window)).collect()
+}
+
+fn vibration(z: Complex64) -> Vibration {
+    Vibration::from_components(z.re, z.im).unwrap()
+}
+
+fn unbalance(z: Complex64) -> UnbalanceVector {
+    UnbalanceVector::from_components_gram_millimetres(z.re, z.im).unwrap()
+}
+
+/// Runs of a job: what was mounted per plane, what was read per channel and how it scatters.
+#[derive(Debug, Clone)]
+struct Job {
+    mounted: Vec<Vec<Complex64>>,
+    read: Vec<Vec<Complex64>>,
+    scatter: Vec<Vec<[[f64; 2]; 2]>>,
+}
+
+impl Job {
+    fn fit(&self) -> InfluenceFit {
+        let channels = channels(u16::try_from(self.read[0].len()).unwrap());
+        let mut estimator = Estimator::with_known_variances(&channels, self.mounted[0].len()).unwrap();
+        for ((mounted, read), scatter) in self.mounted.iter().zip(&self.read).zip(&self.scatter) {
+            let mut run = Run::new("run");
+            for (plane, &u) in mounted.iter().enumerate() {
+                run = run.mounted(plane, unbalance(u));
+            }
+            for ((channel, &z), &s) in channels.iter().zip(read).zip(scatter) {
+                let scatter = Scatter::from_covariance(s, DegreesOfFreedom::Known).unwrap();
+                run = run.reading(channel.reading_of(vibration(z)).with_scatter(scatter));
+            }
+            estimator.add(run).unwrap();
+        }
+        estimator.fit().unwrap()
+    }
+
+    fn total(&self) -> Vec<Complex64> {
+        let correction = Uncertainty::of(&self.fit()).unwrap().correction(None).unwrap();
+        correction.total().iter().map(|total| total.value().complex()).collect()
+    }
+}
+
+fn complex(size: f64) -> impl Strategy<Value = Complex64> {
+    (-1.0..1.0, -1.0..1.0).prop_map(move |(re, im)| Complex64::new(re, im) * size)
+}
+
+fn covariance() -> impl Strategy<Value = [[f64; 2]; 2]> {
+    (0.01..0.1_f64, 0.01..0.1_f64, -0.9..0.9_f64)
+        .prop_map(|(a, b, r)| [[a * a, r * a * b], [r * a * b, b * b]])
+}
+
+/// Trials plane by plane, and as many runs more as are asked for.
+fn job(planes: usize, channels: usize, more: usize) -> impl Strategy<Value = Job> {
+    let runs = planes + 1 + more;
+    (
+        prop::collection::vec(complex(5.0), channels),
+        prop::collection::vec(prop::collection::vec((1.0..3.0_f64, 0.0..6.28_f64), planes), channels),
+        prop::collection::vec(prop::collection::vec((0.5..1.5_f64, 0.0..6.28_f64), planes), runs),
+        prop::collection::vec(prop::collection::vec(complex(0.1), channels), runs),
+        prop::collection::vec(prop::collection::vec(covariance(), channels), runs),
+    )
+        .prop_map(move |(as_found, influence, on, noise, scatter)| {
+            let polar = |&(size, turn): &(f64, f64)| Complex64::from_polar(size, turn);
+            let mounted: Vec<Vec<Complex64>> = on
+                .iter()
+                .enumerate()
+                .map(|(run, on)| {
+                    let on_in = |(plane, on): (usize, &(f64, f64))| {
+                        let trial = run > planes || run == plane + 1;
+                        if trial { polar(on) * 1000.0 } else { Complex64::default() }
+                    };
+                    on.iter().enumerate().map(on_in).collect()
+                })
+                .collect();
+            // The planes act on channels of their own first, so that the correction is well determined.
+            let h = |channel: usize, plane: usize| {
+                let weight = if channel % planes == plane { 1.0 } else { 0.2 };
+                polar(&influence[channel][plane]) * weight * 1e-3
+            };
+            let read = mounted
+                .iter()
+                .zip(&noise)
+                .map(|(on, noise)| {
+                    let of_channel = |(channel, noise): (usize, &Complex64)| {
+                        let effect: Complex64 =
+                            on.iter().enumerate().map(|(plane, u)| h(channel, plane) * u).sum();
+                        as_found[channel] + effect + noise
+                    };
+                    noise.iter().enumerate().map(of_channel).collect()
+                })
+                .collect();
+            Job { mounted, read, scatter }
+        })
+}
+
+fn jobs() -> impl Strategy<Value = Job> {
+    prop_oneof![job(1, 1, 0), job(1, 1, 3), job(2, 2, 0), job(2, 2, 2), job(1, 3, 1), job(2, 4, 1)]
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig::with_cases(300))]
+
+    /// `C_w = Σ J_i S_i J_iᵀ`, the Jacobian of each reading by differences of the whole computation.
+    #[test]
+    fn first_order_covariance_is_what_differences_of_the_readings_give(job in jobs()) {
+        let planes = job.mounted[0].len();
+        let correction = Uncertainty::of(&job.fit()).unwrap().correction(None).unwrap();
+        let mut naive = vec![vec![0.0; 2 * planes]; 2 * planes];
+        let step = 1e-5;
+        for run in 0..job.read.len() {
+            for channel in 0..job.read[0].len() {
+                let columns: Vec<Vec<f64>> = [Complex64::new(step, 0.0), Complex64::new(0.0, step)]
+                    .iter()
+                    .map(|&d| {
+                        let moved = |d: Complex64| {
+                            let mut moved = job.clone();
+                            moved.read[run][channel] += d;
+                            moved.total()
+                        };
+                        let (up, down) = (moved(d), moved(-d));
+                        up.iter().zip(&down).flat_map(|(a, b)| { let z = (a - b) / (2.0 * step); [z.re, z.im] }).collect()
+                    })
+                    .collect();
+                let s = job.scatter[run][channel];
+                for i in 0..2 * planes {
+                    for j in 0..2 * planes {
+                        for a in 0..2 {
+                            for b in 0..2 {
+                                naive[i][j] += columns[a][i] * s[a][b] * columns[b][j];
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        let largest = (0..2 * planes).map(|i| naive[i][i]).fold(0.0, f64::max);
+        for i in 0..2 * planes {
+            for j in 0..2 * planes {
+                let got = correction.covariance().get(i, j).unwrap();
+                prop_assert!((got - naive[i][j]).abs() <= 1e-5 * largest, "{} {}: {} {}", i, j, got, naive[i][j]);
+            }
+        }
+    }
+
+    /// The same of the prediction with given weights.
+    #[test]
+    fn the_prediction_scatters_as_differences_of_the_readings_say(job in jobs(), on in complex(2000.0)) {
+        let planes = job.mounted[0].len();
+        let on = vec![unbalance(on); planes];
+        let got = Uncertainty::of(&job.fit()).unwrap().vibration_with(&on).unwrap();
+        for (channel, got) in got.iter().enumerate() {
+            let mut naive = [[0.0; 2]; 2];
+            for run in 0..job.read.len() {
+                let gain = |d: Complex64| {
+                    let mut moved = job.clone();
+                    moved.read[run][channel] += d;
+                    let before = job.fit().vibration_with(&on).unwrap()[channel].complex();
+                    moved.fit().vibration_with(&on).unwrap()[channel].complex() - before
+                };
+                let columns = [gain(Complex64::new(1.0, 0.0)), gain(Complex64::new(0.0, 1.0))].map(|z| [z.re, z.im]);
+                let s = job.scatter[run][channel];
+                for i in 0..2 { for j in 0..2 { for a in 0..2 { for b in 0..2 {
+                    naive[i][j] += columns[a][i] * s[a][b] * columns[b][j];
+                } } } }
+            }
+            let largest = naive[0][0].max(naive[1][1]);
+            for i in 0..2 { for j in 0..2 {
+                prop_assert!((got.covariance()[i][j] - naive[i][j]).abs() <= 1e-9 * largest);
+            } }
+        }
+    }
+
+    /// A trial weight that was heavier or elsewhere: differences of the whole computation again.
+    #[test]
+    fn weight_scatter_is_carried_as_differences_say(job in prop_oneof![job(1, 2, 0), job(2, 2, 0), job(2, 3, 2)]) {
+        let planes = job.mounted[0].len();
+        let radius = Radius::from_millimetres(100.0).unwrap();
+        let trial = unbalance(job.mounted[1][0]).weight_at(radius);
+        let (mass_deviation, angle_deviation) = (0.05, 1.5);
+        let plain = Uncertainty::of(&job.fit()).unwrap();
+        let before = plain.correction(None).unwrap();
+        let with = plain
+            .clone()
+            .with_weight_scatter(0, &[1], trial, Mass::from_grams(mass_deviation).unwrap(), angle_deviation)
+            .unwrap()
+            .correction(None)
+            .unwrap();
+        let unit = job.mounted[1][0] / job.mounted[1][0].norm();
+        let across = job.mounted[1][0].norm() * angle_deviation.to_radians();
+        let moves = [unit * mass_deviation * 100.0, unit * Complex64::new(0.0, 1.0) * across];
+        let mut naive = vec![vec![0.0; 2 * planes]; 2 * planes];
+        for d in moves {
+            let step = 1e-4;
+            let moved = |sign: f64| {
+                let mut moved = job.clone();
+                moved.mounted[1][0] += d * (step * sign);
+                moved.total()
+            };
+            let column: Vec<f64> = moved(1.0)
+                .iter()
+                .zip(&moved(-1.0))
+                .flat_map(|(a, b)| { let z = (a - b) / (2.0 * step); [z.re, z.im] })
+                .collect();
+            for i in 0..2 * planes { for j in 0..2 * planes { naive[i][j] += column[i] * column[j]; } }
+        }
+        let largest = (0..2 * planes).map(|i| naive[i][i]).fold(0.0, f64::max);
+        for i in 0..2 * planes { for j in 0..2 * planes {
+            let got = with.covariance().get(i, j).unwrap() - before.covariance().get(i, j).unwrap();
+            prop_assert!((got - naive[i][j]).abs() <= 1e-4 * largest + 1e-9 * before.covariance().get(i, i).unwrap(), "{} {}: {} {}", i, j, got, naive[i][j]);
+        } }
+    }
+
+    /// No weights near the answer have less expected squares, and the plain correction has no less.
+    #[test]
+    fn nothing_beats_the_least_expected_squares(job in jobs(), turn in complex(1.0)) {
+        let uncertainty = Uncertainty::of(&job.fit()).unwrap();
+        let optimum = uncertainty.least_expected_squares(None).unwrap();
+        let channels = job.read[0].len() as f64;
+        let expected = |total: &[UnbalanceVector]| -> f64 {
+            let next = uncertainty.vibration_with(total).unwrap();
+            next.iter().map(|next| {
+                let c = next.covariance();
+                next.value().amplitude().powi(2) + c[0][0] + c[1][1]
+            }).sum()
+        };
+        let least = optimum.expected_rms().powi(2) * channels;
+        prop_assert!((expected(optimum.total()) / least - 1.0).abs() < 1e-9);
+        prop_assert!(optimum.plain_expected_rms() >= optimum.expected_rms() * (1.0 - 1e-12));
+        for plane in 0..optimum.total().len() {
+            let mut moved = optimum.total().to_vec();
+            moved[plane] = moved[plane] + unbalance(turn * 50.0);
+            prop_assert!(expected(&moved) >= least * (1.0 - 1e-9));
+        }
+    }
+
+    /// With one plane the boundary is where the statistic is at its limit, and clear trials have nearly the ellipse of first
+    /// order.
+    #[test]
+    fn the_boundary_of_the_exact_region_is_at_the_limit(job in prop_oneof![job(1, 1, 0), job(1, 1, 2)]) {
+        let uncertainty = Uncertainty::of(&job.fit()).unwrap();
+        let region = uncertainty.correction_region(0.95).unwrap();
+        let response = uncertainty.trial_response(0, 0).unwrap();
+        prop_assert_eq!(region.is_bounded().unwrap(), response.detectability() != Detectability::NotDetectable);
+        if let Some(boundary) = region.boundary(24) {
+            for point in boundary {
+                prop_assert!((region.statistic_over_limit(&[point]).unwrap() - 1.0).abs() < 1e-9);
+            }
+        }
+        let plain: Vec<UnbalanceVector> = job.total().into_iter().map(unbalance).collect();
+        prop_assert!(region.holds(&plain).unwrap());
+    }
+}
+
+#[test]
+fn draws_agree_with_first_order_and_repeat_with_their_seed() {
+    let [channel] = channels(1)[..] else { panic!("one channel") };
+    let read = |re, im| {
+        channel.reading_of(Vibration::from_components(re, im).unwrap()).with_standard_deviation(0.02).unwrap()
+    };
+    let mut estimator = Estimator::with_known_variances(&[channel], 1).unwrap();
+    let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0).unwrap();
+    estimator.add(Run::new("as found").reading(read(3.0, 0.5))).unwrap();
+    estimator.add(Run::new("trial").mounted(0, trial).reading(read(0.8, -1.0))).unwrap();
+    let uncertainty = Uncertainty::of(&estimator.fit().unwrap()).unwrap();
+    let sizes = |seed| {
+        uncertainty
+            .simulated(seed, 200_000, |as_found, influence| {
+                let total = influence[0] * trial;
+                (as_found[0] + total).amplitude()
+            })
+            .unwrap()
+    };
+    let drawn = sizes(1);
+    assert_eq!(drawn, sizes(1));
+    assert_ne!(drawn, sizes(2));
+    let next = uncertainty.vibration_with(&[trial]).unwrap()[0];
+    for share in [0.05, 0.5, 0.95] {
+        // Sampling scatters a quantile by some 0.0001 here.
+        assert!((drawn.quantile(share) - next.magnitude(share)).abs() < 3e-4);
+        assert!((drawn.share_within(next.magnitude(share)) - share).abs() < 3e-3);
+    }
+}
+
+#[test]
+fn what_cannot_be_told_is_an_error_that_says_why() {
+    let [channel, other] = channels(2)[..] else { panic!("two channels") };
+    let trial = UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0).unwrap();
+    let read = |channel: Channel, re: f64| -> Reading {
+        channel.reading(re, 0.0).unwrap().with_standard_deviation(0.1).unwrap()
+    };
+    let mut estimator = Estimator::with_known_variances(&[channel, other], 1).unwrap();
+    estimator.add(Run::new("as found").reading(read(channel, 3.0)).reading(read(other, 1.0))).unwrap();
+    estimator
+        .add(Run::new("trial").mounted(0, trial).reading(read(channel, 2.0)).reading(read(other, 2.0)))
+        .unwrap();
+    let uncertainty = Uncertainty::of(&estimator.fit().unwrap()).unwrap();
+    let error = uncertainty.correction_region(0.95).unwrap_err();
+    assert_eq!((error.code(), error.to_string()), (1205, "the exact region of a correction needs as many planes as channels; there are 1 and 2: ask for the first-order covariance".to_owned()));
+    let error = uncertainty.influence(2, 0).unwrap_err();
+    assert_eq!(error.to_string(), "channel 2 does not exist: there are 2, counted from 0");
+    assert_eq!(
+        uncertainty.vibration_with(&[]).unwrap_err(),
+        UncertaintyError::Count { what: "unbalances, one per plane", expected: 1, got: 0 }
+    );
+    let error = uncertainty.correction(Some(&[1.0, f64::NAN])).unwrap_err();
+    assert!(matches!(error, UncertaintyError::BadNumber { value, .. } if value.is_nan()));
+    assert!(uncertainty.correction(Some(&[0.0, 0.0])).is_err());
+    let weight = Weight::new(
+        Mass::from_grams(1.0).unwrap(),
+        Radius::from_millimetres(10.0).unwrap(),
+        RotorAngle::MARK,
+    );
+    let error = uncertainty.clone().with_weight_scatter(0, &[7], weight, Mass::ZERO, 1.0).unwrap_err();
+    assert_eq!(error, UncertaintyError::OutOfRange { what: "run", number: 7, count: 2 });
+    assert!(uncertainty.with_weight_scatter(0, &[1], weight, Mass::ZERO, f64::INFINITY).is_err());
+}
+
+#[test]
+fn scatter_that_is_hardly_known_gives_no_limit() {
+    let at = |re, im| Vibration::from_components(re, im).unwrap();
+    let two = Repeats::of(&[at(1.0, 0.0), at(1.1, 0.1)]).unwrap();
+    assert!(two.scatter_of_mean().is_none());
+    // Two in all have two degrees of freedom: a wide limit, not none.
+    let pooled = Repeats::pooled(&[two]).unwrap();
+    assert_eq!(pooled.degrees_of_freedom(), DegreesOfFreedom::Circular(2.0));
+    // 2 F(2, 2) at 95 % is 38: from memory, F is 19.00.
+    assert!((DegreesOfFreedom::Circular(2.0).squared_factor(2, 0.95) - 38.0).abs() < 1e-9);
+    assert_eq!(DegreesOfFreedom::Full(1.0).squared_factor(2, 0.95), f64::INFINITY);
+    assert_eq!(DegreesOfFreedom::Known.squared_factor(2, 1.0), f64::INFINITY);
+    assert_eq!(Conformity::of(0.1, f64::INFINITY, 0.2), Conformity::Undecided);
+}
