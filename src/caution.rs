@@ -78,6 +78,105 @@ pub enum Caution {
         /// What no placement leaves less than.
         lower_bound: f64,
     },
+    /// A channel saw the weights of a plane too little: uncertainties computed from it to first order are too small.
+    WeakTrial {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The plane, counted from 0.
+        plane: usize,
+        /// The squared distance of the response from none, in units of its scatter.
+        distance_squared: f64,
+    },
+    /// The runs do not fit one linear machine within their stated scatter.
+    InconsistentRuns {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The weighted sum of squared residuals.
+        chi_squared: f64,
+        /// Its degrees of freedom.
+        degrees_of_freedom: usize,
+        /// The chance of so much or more where all is well.
+        chance: f64,
+    },
+    /// Two masses in the same place did not act in proportion.
+    NonLinearResponse {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The plane, counted from 0.
+        plane: usize,
+        /// The two runs, counted from 0.
+        runs: [usize; 2],
+        /// The squared distance of the two responses per unbalance, in units of their scatter.
+        distance_squared: f64,
+    },
+    /// Two runs with the same weights read differently, by more than their scatter.
+    DriftBetweenRuns {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The two runs, counted from 0.
+        runs: [usize; 2],
+        /// The squared distance of the two readings, in units of their scatter.
+        distance_squared: f64,
+    },
+    /// The correction lies far beyond anything that was tried.
+    BeyondTrials {
+        /// The plane, counted from 0.
+        plane: usize,
+        /// The correction, counted from the bare rotor, in g mm.
+        amount: f64,
+        /// The largest unbalance that was mounted in the plane, in g mm.
+        largest_trial: f64,
+    },
+    /// What is to be added lies on the other side than what is mounted.
+    AgainstMounted {
+        /// The plane, counted from 0.
+        plane: usize,
+        /// How much of what is mounted it undoes, in g mm.
+        amount: f64,
+    },
+    /// A coefficient is not the same at two speeds that lie close together.
+    ChangesWithSpeed {
+        /// The sensor.
+        sensor: u16,
+        /// The plane, counted from 0.
+        plane: usize,
+        /// The two speeds, in rpm.
+        rpm: [f64; 2],
+        /// The change over the mean size, per percent of speed.
+        change_per_percent: f64,
+    },
+    /// The phase of a reading scatters much.
+    PhaseNotRepeatable {
+        /// The run, counted from 0.
+        run: usize,
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The standard deviation of the phase, in degrees.
+        degrees: f64,
+    },
+    /// The runs were read at different speeds, and no law was declared.
+    SpeedsDiffer {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The lowest speed, in rpm.
+        lowest_rpm: f64,
+        /// The highest speed, in rpm.
+        highest_rpm: f64,
+    },
+    /// What is left is less than the scatter can resolve: another correction would follow noise. Stop here.
+    NothingToResolve {
+        /// The largest amplitude of the last run over what its scatter can resolve at 95 %: below 1.
+        share: f64,
+    },
+    /// Two corrections one after the other did not help.
+    WithoutGain {
+        /// The runs after the two corrections, counted from 0.
+        runs: [usize; 2],
+        /// The least root mean square of the amplitudes before them, in the channels' unit.
+        before: f64,
+        /// The lesser of the two after them.
+        after: f64,
+    },
 }
 
 impl Caution {
@@ -114,6 +213,17 @@ impl Caution {
             Self::MixedUnits => 1007,
             Self::PlacementNotProven { .. } => 1008,
             Self::NoneWithin { .. } => 1009,
+            Self::WeakTrial { .. } => 1010,
+            Self::InconsistentRuns { .. } => 1011,
+            Self::NonLinearResponse { .. } => 1012,
+            Self::DriftBetweenRuns { .. } => 1013,
+            Self::BeyondTrials { .. } => 1014,
+            Self::AgainstMounted { .. } => 1015,
+            Self::ChangesWithSpeed { .. } => 1016,
+            Self::PhaseNotRepeatable { .. } => 1017,
+            Self::SpeedsDiffer { .. } => 1018,
+            Self::NothingToResolve { .. } => 1019,
+            Self::WithoutGain { .. } => 1020,
         }
     }
 }
@@ -160,6 +270,63 @@ impl fmt::Display for Caution {
                 f,
                 "no placement leaves as little as {eps:?}: the nearest found leaves {residual:?}, and none leaves less \
                  than {lower_bound:?}"
+            ),
+            Self::WeakTrial { channel, plane, distance_squared } => write!(
+                f,
+                "channel {channel} hardly saw the weights of plane {plane} (squared distance {distance_squared:.1}, clear from \
+                 100): use a larger weight or more readings, and the exact region instead of the first-order one"
+            ),
+            Self::InconsistentRuns { channel, chi_squared, degrees_of_freedom, chance } => write!(
+                f,
+                "the runs of channel {channel} do not fit one linear machine (chi-squared {chi_squared:.1} with \
+                 {degrees_of_freedom} degrees of freedom, chance {chance:.1e}): have them examined for a mistake, or state \
+                 a larger scatter"
+            ),
+            Self::NonLinearResponse { channel, plane, runs: [one, other], distance_squared } => write!(
+                f,
+                "in runs {one} and {other} two masses in the same place of plane {plane} did not act in proportion on channel \
+                 {channel} (squared distance {distance_squared:.1}): look for looseness, a rub, or a resonance close by"
+            ),
+            Self::DriftBetweenRuns { channel, runs: [one, other], distance_squared } => write!(
+                f,
+                "runs {one} and {other} had the same weights and channel {channel} read differently (squared distance \
+                 {distance_squared:.1}): warm up alike, and add the drift between visits to the scatter"
+            ),
+            Self::BeyondTrials { plane, amount, largest_trial } => write!(
+                f,
+                "plane {plane} asks for {amount:.0} g mm, and {largest_trial:.0} g mm is the most that was tried: mount a part of \
+                 it first and read again"
+            ),
+            Self::AgainstMounted { plane, amount } => write!(
+                f,
+                "in plane {plane} the weight to add undoes {amount:.0} g mm of what is mounted: take weight off instead, and \
+                 check the angles first"
+            ),
+            Self::ChangesWithSpeed { sensor, plane, rpm: [one, other], change_per_percent } => write!(
+                f,
+                "the response of sensor {sensor} to plane {plane} changes by {:.0} % per percent of speed between {one:?} and \
+                 {other:?} rpm: hold the speed closely, or choose another",
+                100.0 * change_per_percent
+            ),
+            Self::PhaseNotRepeatable { run, channel, degrees } => write!(
+                f,
+                "the phase of channel {channel} in run {run} scatters by {degrees:.0} deg: check the mark and its pickup, and \
+                 whether there is a once-per-rev vibration at all"
+            ),
+            Self::SpeedsDiffer { channel, lowest_rpm, highest_rpm } => write!(
+                f,
+                "channel {channel} was read at {lowest_rpm:?} to {highest_rpm:?} rpm: read at one speed, or declare how the \
+                 response grows with it"
+            ),
+            Self::NothingToResolve { share } => write!(
+                f,
+                "what is left is {:.0} % of what the scatter can resolve: another correction would follow noise, stop here",
+                100.0 * share
+            ),
+            Self::WithoutGain { runs: [one, other], before, after } => write!(
+                f,
+                "the corrections before runs {one} and {other} brought nothing ({before:.3} before, {after:.3} after): look for \
+                 causes other than unbalance, such as blade pitch, track or the engine; these change with power"
             ),
         }
     }

@@ -249,6 +249,21 @@ proptest! {
         }
     }
 
+    /// What scatters in both channels at once joins them; where it is next to nothing, the joint statistic is the sum.
+    #[test]
+    fn a_coupled_region_tends_to_the_uncoupled_one(job in job(2, 2, 1), on in complex(3000.0), off in complex(3000.0)) {
+        let plain = Uncertainty::of(&job.fit()).unwrap();
+        let trial = unbalance(job.mounted[1][0]).weight_at(Radius::from_millimetres(100.0).unwrap());
+        let hardly = plain.clone().with_weight_scatter(0, &[1], trial, Mass::from_grams(1e-9).unwrap(), 0.0).unwrap();
+        let much = plain.clone().with_weight_scatter(0, &[1], trial, Mass::from_grams(1.0).unwrap(), 5.0).unwrap();
+        let total = [unbalance(on), unbalance(off)];
+        let over = |uncertainty: &Uncertainty| {
+            uncertainty.correction_region(0.9).unwrap().statistic_over_limit(&total).unwrap()
+        };
+        prop_assert!((over(&hardly) / over(&plain) - 1.0).abs() < 1e-6);
+        prop_assert!(over(&much) < over(&plain));
+    }
+
     /// With one plane the boundary is where the statistic is at its limit, and clear trials have nearly the ellipse of first
     /// order.
     #[test]
@@ -278,10 +293,11 @@ fn draws_agree_with_first_order_and_repeat_with_their_seed() {
     estimator.add(Run::new("as found").reading(read(3.0, 0.5))).unwrap();
     estimator.add(Run::new("trial").mounted(0, trial).reading(read(0.8, -1.0))).unwrap();
     let uncertainty = Uncertainty::of(&estimator.fit().unwrap()).unwrap();
+    let half = trial * 0.5;
     let sizes = |seed| {
         uncertainty
             .simulated(seed, 200_000, |as_found, influence| {
-                let total = influence[0] * trial;
+                let total = influence[0] * half;
                 (as_found[0] + total).amplitude()
             })
             .unwrap()
@@ -289,7 +305,7 @@ fn draws_agree_with_first_order_and_repeat_with_their_seed() {
     let drawn = sizes(1);
     assert_eq!(drawn, sizes(1));
     assert_ne!(drawn, sizes(2));
-    let next = uncertainty.vibration_with(&[trial]).unwrap()[0];
+    let next = uncertainty.vibration_with(&[half]).unwrap()[0];
     for share in [0.05, 0.5, 0.95] {
         // Sampling scatters a quantile by some 0.0001 here.
         assert!((drawn.quantile(share) - next.magnitude(share)).abs() < 3e-4);

@@ -22,7 +22,9 @@
 //! | `variants` | every explanation that a job allows |
 //! | `findings` | the order of the explanations, and the verdict |
 //! | `next_run` | which run would tell apart what stands |
+//! | `cautions` | what makes the runs, and a correction from them, less trusted |
 
+mod cautions;
 mod continuous;
 mod examination;
 mod explanation;
@@ -32,6 +34,7 @@ mod next_run;
 mod regression;
 mod variants;
 
+pub use cautions::{cautions, without_gain};
 pub use examination::{Examination, Item, Plane, Resonance};
 pub use explanation::{Explanation, ExplanationKind, WhatToLookAt};
 pub use findings::{Findings, LeftOut, Ranked, Repair, Verdict};

@@ -1,4 +1,4 @@
-//! The longer texts: conventions, placement, symbols, sources, words of other books.
+//! The longer texts: conventions, placement, symbols, sources, words of other books, uncertainty.
 
 #[doc = include_str!("conventions.md")]
 pub mod conventions {}
@@ -15,3 +15,7 @@ pub mod sources {}
 
 #[doc = include_str!("words.md")]
 pub mod words {}
+
+#[cfg(feature = "alloc")]
+#[doc = include_str!("uncertainty.md")]
+pub mod uncertainty {}
