@@ -127,11 +127,11 @@ pub enum Caution {
         /// The largest unbalance that was mounted in the plane, in g mm.
         largest_trial: f64,
     },
-    /// What is to be added lies on the other side than what is mounted.
+    /// The correction lies on the other side than what is mounted: that sits on the heavy side.
     AgainstMounted {
         /// The plane, counted from 0.
         plane: usize,
-        /// How much of what is mounted it undoes, in g mm.
+        /// How far what is to be added goes against it, in g mm.
         amount: f64,
     },
     /// A coefficient is not the same at two speeds that lie close together.
@@ -299,8 +299,8 @@ impl fmt::Display for Caution {
             ),
             Self::AgainstMounted { plane, amount } => write!(
                 f,
-                "in plane {plane} the weight to add undoes {amount:.0} g mm of what is mounted: take weight off instead, and \
-                 check the angles first"
+                "in plane {plane} the correction lies on the other side than what is mounted, which sits on the heavy side \
+                 ({amount:.0} g mm against it): take that off, and check first which way the angles were counted"
             ),
             Self::ChangesWithSpeed { sensor, plane, rpm: [one, other], change_per_percent } => write!(
                 f,

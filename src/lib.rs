@@ -32,6 +32,8 @@
 //! | convert vibration | [`VibrationUnit`] |
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
+//! | say how sure an answer is | [`Scatter`], [`Repeats`], [`Uncertainty`] |
+//! | find a mistake in the runs | [`checks`] |
 //! | move, split, combine weights | [`relocation`] |
 //! | choose holes and hardware | [`PlacementQuestion`], [`HoleRing`], [`Hardware`] |
 //! | choose a first weight | [`first_weight`] |

@@ -283,8 +283,9 @@ fn of_plane(
     if size > 0.0 {
         // −(a·m)/|m|: how far what is added goes back along what is on.
         let back = 0.0 - (added.re * on.re + added.im * on.im) / size;
-        // A trial weight is taken off or corrected as a rule; more than half of it undone is worth saying.
-        if back > 0.5 * size {
+        // To take a trial weight off is usual; to go past the middle to the other side, by half of it and more, is worth saying:
+        // what is on sits on the heavy side, or an angle was read the wrong way.
+        if back > 1.5 * size {
             found.push(Caution::AgainstMounted { plane, amount: back });
         }
     }
