@@ -3,6 +3,13 @@
 //!
 //! `cargo run --release --example calibration [jobs per cell]` (20,000 where not given). All jobs are counted; none is dropped.
 //! Regions without end count as holding the truth, and are listed. The machines are invented.
+#![allow(
+    clippy::disallowed_methods,
+    clippy::indexing_slicing,
+    clippy::cast_precision_loss,
+    clippy::cast_possible_truncation,
+    clippy::cast_sign_loss
+)]
 
 use counterpoise::{
     Channel, Conformity, Detector, Estimator, InfluenceFit, PhaseSense, Repeats, Run, Scatter, Speed,
@@ -23,7 +30,7 @@ const BROAD: f64 = 6.0;
 /// Chances are asked for in one job of so many: they take longer than all the rest.
 const CHANCE_IN: u32 = 20;
 
-/// SplitMix64 (Steele, Lea and Flood, Fast splittable pseudorandom number generators, OOPSLA 2014).
+/// `SplitMix64` (Steele, Lea and Flood, Fast splittable pseudorandom number generators, OOPSLA 2014).
 struct Numbers(u64);
 
 impl Numbers {

@@ -17,14 +17,16 @@ use counterpoise::relocation::{
 };
 use counterpoise::without_phase::{Ambiguity, ClosedForm, Outcome, Solution, Trial};
 use counterpoise::{
-    Angle, Caution, Certificate, Channel, ChannelFit, ChiSquared, Convention, Correction, CorrectionError,
-    CorrectionQuestion, Covariance, Design, Detector, EstimateError, Estimator, ExaminationError,
+    Angle, Caution, Certificate, Channel, ChannelFit, ChiSquared, Conformity, Convention, Correction,
+    CorrectionError, CorrectionEstimate, CorrectionQuestion, CorrectionRegion, Covariance, DegreesOfFreedom,
+    Design, Detectability, Detector, Estimate, EstimateError, Estimator, ExaminationError, ExpectedOptimum,
     FirstWeightError, Force, ForceUnit, HoleCircle, HoleNeighbours, Influence, InfluenceFit, InfluenceMatrix,
     Inseparable, Length, LengthUnit, Location, Mass, MassUnit, MotionQuantity, NamedViewpoint, NumberedHoles,
     Objective, OnePlane, PhaseSense, Precision, Prior, QuantityError, Radius, Reading, ReadingError,
-    RelocationError, RotorAngle, RotorSense, Run, Speed, SpeedLaw, SpeedUnit, SpeedWindow, Turning,
-    TwoPlaneRun, TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector, Undetermined, Vibration,
-    VibrationScale, VibrationUnit, View, ViewError, Viewpoint, Weight, WithoutPhaseError,
+    RelocationError, Repeats, RotorAngle, RotorSense, Run, Scatter, Simulated, Speed, SpeedLaw, SpeedUnit,
+    SpeedWindow, TrialResponse, Turning, TwoPlaneRun, TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector,
+    Uncertainty, UncertaintyError, Undetermined, Vibration, VibrationScale, VibrationUnit, View, ViewError,
+    Viewpoint, Weight, WithoutPhaseError,
 };
 
 /// Compiles only for a type that may be sent to another thread and shared with it.
@@ -143,6 +145,19 @@ all_shared!(
     ViewError,
     Viewpoint,
     Weight,
+    Conformity,
+    CorrectionEstimate,
+    CorrectionRegion<'static>,
+    DegreesOfFreedom,
+    Detectability,
+    Estimate<Vibration>,
+    ExpectedOptimum,
+    Repeats,
+    Scatter,
+    Simulated,
+    TrialResponse,
+    Uncertainty,
+    UncertaintyError,
     WithoutPhaseError,
 );
 
@@ -182,8 +197,10 @@ fn units_and_senses_are_bytes() {
     // Three speeds, and the sensor, the unit, the sense and the law in one word.
     assert_eq!(size_of::<Channel>(), 32);
     assert_eq!(size_of::<Option<Channel>>(), 32);
-    assert_eq!(size_of::<Precision>(), 16);
-    assert_eq!(size_of::<Reading>(), 72);
+    // Three numbers of a covariance, and how well it is known.
+    assert_eq!(size_of::<Scatter>(), 40);
+    assert_eq!(size_of::<Precision>(), 40);
+    assert_eq!(size_of::<Reading>(), 96);
 }
 
 #[test]

@@ -109,7 +109,10 @@ impl<V: Copy + Into<Complex64>> Estimate<V> {
         covariance: [[f64; 2]; 2],
         degrees_of_freedom: DegreesOfFreedom,
     ) -> Self {
-        Self { value, covariance, degrees_of_freedom }
+        // Symmetric to the last bit, which sums in two orders are not.
+        let [[re_re, re_im], [im_re, im_im]] = covariance;
+        let off = 0.5 * (re_im + im_re);
+        Self { value, covariance: [[re_re, off], [off, im_im]], degrees_of_freedom }
     }
 
     /// The value.
