@@ -6,7 +6,8 @@
 
 use alloc::vec::Vec;
 
-use super::answer::{Describing, Placement, PlacementProof};
+use super::answer::{Describing, Placement};
+use super::certificate::PlacementProof;
 use super::levels::{Search, State};
 use super::question::PlacementQuestion;
 

@@ -6,7 +6,8 @@
 //! | `tolerance` | how near is near enough |
 //! | `wanted` | what is to be come near to, as rows |
 //! | `question` | what is asked |
-//! | `answer` | the placement, its prediction and its certificate |
+//! | `certificate` | what is proven of an answer |
+//! | `answer` | the placement and its prediction |
 //! | `problem` | the same as numbers, in an order of its own |
 //! | `options` | every change that a hole allows |
 //! | `incumbent` | the best found so far, and the rule among equals |
@@ -22,6 +23,7 @@
 //! The kernel (`options` to `levels`) works on plain numbers and indexes by shapes that `problem` has checked.
 
 mod answer;
+mod certificate;
 mod closure;
 mod continuous;
 mod hardware;
@@ -40,7 +42,8 @@ mod wanted;
 #[cfg(feature = "serde")]
 mod wire;
 
-pub use answer::{HoleChange, Placement, PlacementAnswer, PlacementCertificate, PlacementProof};
+pub use answer::{HoleChange, Placement, PlacementAnswer};
+pub use certificate::{PlacementCertificate, PlacementProof};
 pub use continuous::{ContinuousCertificate, ContinuousPlacement, ContinuousQuestion, HoleMass};
 pub use hardware::Hardware;
 pub use question::{PlacementNorm, PlacementQuestion, PlacementSearch};

@@ -266,7 +266,8 @@ impl Uncertainty {
     }
 
     /// The vibration of every channel with given unbalances on the bare rotor, one per plane, without the scatter of the
-    /// reading that will show it: `v = v0 + Σ_p H_p u_p`, with the covariance of `v0` and `H` together.
+    /// reading that will show it: `v = v0 + Σ_p H_p u_p`, with the covariance of `v0` and `H` together. For a placement, mount
+    /// what stays on plus [`Placement::placed`](crate::Placement::placed).
     ///
     /// # Errors
     /// [`UncertaintyError::Count`] where there is not one unbalance per plane.

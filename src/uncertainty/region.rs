@@ -2,9 +2,12 @@
 
 use alloc::vec::Vec;
 
+use num_complex::Complex64;
+
 use crate::angle::{Angle, RotorAngle};
 use crate::dense::{Cholesky, Matrix};
 use crate::error::UncertaintyError;
+use crate::math;
 use crate::scatter::DegreesOfFreedom;
 use crate::unit::Unbalance;
 use crate::vector::UnbalanceVector;
@@ -126,7 +129,7 @@ impl CorrectionRegion<'_> {
             return Err(UncertaintyError::Count { what, expected: of.planes, got: total.len() });
         }
         if self.kind == Kind::Joint {
-            return Ok(self.joint_distance(total) / self.limit);
+            return Ok(self.joint_distance(&factors_of(total)) / self.limit);
         }
         let distances = (0..of.channels).map(|channel| {
             let next = of.predicted(channel, total);
@@ -148,17 +151,17 @@ impl CorrectionRegion<'_> {
     }
 
     /// `rᵀ C⁻¹ r` over all channels.
-    fn joint_distance(&self, total: &[UnbalanceVector]) -> f64 {
+    fn joint_distance(&self, factors: &[Complex64]) -> f64 {
         let of = self.uncertainty;
-        let factors = factors_of(total);
         let size = 2 * of.channels;
         let mut covariance = Matrix::zeros(size, size);
         let mut left = Vec::new();
         for channel in 0..of.channels {
-            let v = of.predicted(channel, total).value().complex();
+            let v: Complex64 =
+                factors.iter().enumerate().map(|(i, w)| of.unknown(of.place(channel, i)) * w).sum();
             left.extend([v.re, v.im]);
             for other in 0..of.channels {
-                let block = of.cross(channel, other, &factors);
+                let block = of.cross(channel, other, factors);
                 for (i, row) in block.iter().enumerate() {
                     for (j, &entry) in row.iter().enumerate() {
                         if let Some(place) = covariance.column_mut(2 * other + j).get_mut(2 * channel + i) {
@@ -188,25 +191,90 @@ impl CorrectionRegion<'_> {
         Ok(self.statistic_over_limit(total)? <= 1.0)
     }
 
-    /// With one plane, whether the region has an end: whether "no response at all" is rejected at the same confidence, with
-    /// all the scatter that the region takes into account. With more planes `None`: test single weights with
-    /// [`holds`](Self::holds).
+    /// Whether the region has an end. Where it has none the correction is not determined.
+    ///
+    /// With one plane: whether "no response at all" is rejected at the same confidence, with all the scatter that the region
+    /// takes into account. With more: whether [`without_end`](Self::without_end) finds no combination of weights.
     ///
     /// ```
-    /// # fn show(region: &counterpoise::CorrectionRegion<'_>) -> Option<bool> {
+    /// # fn show(region: &counterpoise::CorrectionRegion<'_>) -> bool {
     /// region.is_bounded()
     /// # }
     /// ```
-    pub fn is_bounded(&self) -> Option<bool> {
-        let of = self.uncertainty;
-        if of.planes != 1 {
-            return None;
+    pub fn is_bounded(&self) -> bool {
+        self.without_end().is_none()
+    }
+
+    /// The combination of unbalances, one per plane and of 1 g mm together, along which the region has no end: what the runs
+    /// do not show to have an effect at all. `None` where it has an end.
+    ///
+    /// With more than one plane the combination with the least statistic far out is searched for from many starts, always
+    /// the same: one that is found is sure, that there is none is as sure as the search.
+    ///
+    /// ```
+    /// # use counterpoise::{CorrectionRegion, UnbalanceVector};
+    /// # fn show(region: &CorrectionRegion<'_>) -> Option<Vec<UnbalanceVector>> {
+    /// region.without_end()
+    /// # }
+    /// ```
+    pub fn without_end(&self) -> Option<Vec<UnbalanceVector>> {
+        let planes = self.uncertainty.planes;
+        let mut best: Option<(f64, Vec<Complex64>)> = None;
+        for start in starts(planes) {
+            let found = self.descended(start);
+            if best.as_ref().is_none_or(|(least, _)| found.0 < *least) {
+                best = Some(found);
+            }
         }
-        // What the statistic comes to far out, where v0 no longer counts.
-        let influence = of.influence(0, 0).ok()?;
-        let h = influence.value().complex();
-        let distance = mahalanobis_squared([h.re, h.im], influence.covariance());
-        Some(self.combined(core::iter::once((0, distance))) > 1.0)
+        let (least, direction) = best?;
+        // NaN is no proof of an end.
+        let bounded = least > 1.0;
+        (!bounded).then(|| direction.into_iter().map(UnbalanceVector::computed).collect())
+    }
+
+    /// What the statistic over its limit comes to far out along a combination of weights, where v0 no longer counts.
+    fn far_out(&self, direction: &[Complex64]) -> f64 {
+        let of = self.uncertainty;
+        let zero = core::iter::once(Complex64::default());
+        let factors: Vec<Complex64> = zero.chain(direction.iter().copied()).collect();
+        if self.kind == Kind::Joint {
+            return self.joint_distance(&factors) / self.limit;
+        }
+        self.combined((0..of.channels).map(|channel| {
+            let v: Complex64 =
+                factors.iter().enumerate().map(|(i, w)| of.unknown(of.place(channel, i)) * w).sum();
+            (channel, mahalanobis_squared([v.re, v.im], of.cross(channel, channel, &factors)))
+        }))
+    }
+
+    /// The least statistic far out near a start: one component after the other is moved by a step that halves.
+    fn descended(&self, start: Vec<Complex64>) -> (f64, Vec<Complex64>) {
+        let mut here = start;
+        let mut least = self.far_out(&here);
+        if here.len() < 2 {
+            return (least, here);
+        }
+        let mut step = 0.5;
+        while step > 1e-6 {
+            let mut moved = false;
+            for place in 0..here.len() {
+                for turn in [(1.0, 0.0), (-1.0, 0.0), (0.0, 1.0), (0.0, -1.0)] {
+                    let mut there = here.clone();
+                    if let Some(entry) = there.get_mut(place) {
+                        *entry += Complex64 { re: turn.0 * step, im: turn.1 * step };
+                    }
+                    normalise(&mut there);
+                    let value = self.far_out(&there);
+                    if value < least {
+                        (least, here, moved) = (value, there, true);
+                    }
+                }
+            }
+            if !moved {
+                step *= 0.5;
+            }
+        }
+        (least, here)
     }
 
     /// With one plane, so many points of the boundary, by equal angles about the plain correction, beginning along it;
@@ -221,7 +289,7 @@ impl CorrectionRegion<'_> {
     /// # }
     /// ```
     pub fn boundary(&self, points: u32) -> Option<Vec<UnbalanceVector>> {
-        if self.is_bounded() != Some(true) {
+        if self.uncertainty.planes != 1 || !self.is_bounded() {
             return None;
         }
         let (plain, ..) = self.uncertainty.least_squares(&[1.0]).ok()?;
@@ -251,5 +319,46 @@ impl CorrectionRegion<'_> {
             boundary.push(centre + unit * outside);
         }
         Some(boundary)
+    }
+}
+
+/// Each plane alone, every two of them in eight phases, and all together.
+fn starts(planes: usize) -> Vec<Vec<Complex64>> {
+    let unit = Complex64 { re: 1.0, im: 0.0 };
+    let alone = |plane: usize| {
+        let mut start = alloc::vec![Complex64::default(); planes];
+        if let Some(entry) = start.get_mut(plane) {
+            *entry = unit;
+        }
+        start
+    };
+    let mut starts: Vec<Vec<Complex64>> = (0..planes).map(alone).collect();
+    if planes > 1 {
+        starts.push(alloc::vec![unit; planes]);
+    }
+    for one in 0..planes {
+        for other in one + 1..planes {
+            for eighth in 0..8_u8 {
+                let (sine, cosine) = math::sin_cos_degrees(45.0 * f64::from(eighth));
+                let mut start = alone(one);
+                if let Some(entry) = start.get_mut(other) {
+                    *entry = Complex64 { re: cosine, im: sine };
+                }
+                starts.push(start);
+            }
+        }
+    }
+    for start in &mut starts {
+        normalise(start);
+    }
+    starts
+}
+
+fn normalise(direction: &mut [Complex64]) {
+    let size = direction.iter().map(|&z| math::modulus(z)).fold(0.0, math::hypot);
+    if size > 0.0 {
+        for z in direction {
+            *z /= size;
+        }
     }
 }
