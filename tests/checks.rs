@@ -314,7 +314,8 @@ fn weights_on_one_line_leave_the_sense_open_and_a_weight_off_it_tells() {
     let (_, weight) = next.added.unwrap();
     // Off the line: at 40 or 220 deg the two predict the same.
     let off = weight.angle.with_rotation().separation_degrees(place(40.0).with_rotation());
-    assert!(off > 5.0 && off < 175.0, "{off}");
+    // They differ by 2 |H w sin(a − 40°)|: most at right angles to the line.
+    assert!(off > 60.0 && off < 120.0, "{off}");
     let pair = next.separations.iter().find(|pair| {
         pair.first == Explanation::SenseWrong && pair.second == Explanation::NoMistake
             || pair.second == Explanation::SenseWrong && pair.first == Explanation::NoMistake
