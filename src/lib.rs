@@ -137,8 +137,9 @@ pub use scatter::{DegreesOfFreedom, Repeats, Scatter};
 pub use speed_window::{SpeedLaw, SpeedWindow};
 #[cfg(feature = "alloc")]
 pub use uncertainty::{
-    Conformity, CorrectionEstimate, CorrectionRegion, Detectability, Estimate, ExpectedOptimum, Simulated,
-    TrialResponse, Uncertainty,
+    Conformity, CorrectionEstimate, CorrectionRegion, Detectability, Estimate, ExpectedOptimum,
+    InfluenceBelief, Simulated, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome, TrialResponse,
+    TrialWeight, Uncertainty, thirty_thirty,
 };
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,

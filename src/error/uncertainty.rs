@@ -68,6 +68,18 @@ pub enum UncertaintyError {
         "the covariance is not positive definite to the digits there are: add what is missing of the scatter"
     )]
     NotPositiveDefinite,
+    /// A channel vibrates above its limit before any weight is mounted.
+    #[error(
+        "channel {channel} vibrates at {amplitude:?}, above its limit of {limit:?}: no trial weight until that is settled"
+    )]
+    AboveLimit {
+        /// The channel.
+        channel: usize,
+        /// The amplitude now.
+        amplitude: f64,
+        /// The limit.
+        limit: f64,
+    },
 }
 
 impl UncertaintyError {
@@ -86,6 +98,7 @@ impl UncertaintyError {
             Self::NotSquare { .. } => 1205,
             Self::Undetermined => 1206,
             Self::NotPositiveDefinite => 1207,
+            Self::AboveLimit { .. } => 1208,
         }
     }
 }

@@ -88,6 +88,13 @@ pub(crate) fn radius_holding(share: f64, centre: [f64; 2], ellipse: Ellipse, deg
     })
 }
 
+/// How far from the origin the centre of a circular standard normal must lie for the point to fall outside `radius` with a
+/// given chance: the root of the noncentrality of a chi-squared with 2 degrees of freedom. Rises from the chance at 0.
+pub(crate) fn centre_seen_outside(radius: f64, share: f64) -> f64 {
+    let circle = Ellipse { major: 1.0, minor: 1.0, direction: [1.0, 0.0] };
+    reached(0.0, radius, |centre| 1.0 - share_inside(radius, [centre, 0.0], circle, f64::INFINITY) - share)
+}
+
 /// `P(|z| > L) = (1/2π) ∫ P(χ₂ > L/√(a² cos² θ + b² sin² θ)) dθ`, by the rectangle rule, which converges faster than any
 /// power on a period.
 fn share_outside_centred(radius: f64, ellipse: Ellipse, degrees_of_freedom: f64) -> f64 {

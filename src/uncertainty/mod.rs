@@ -8,6 +8,7 @@
 //! | `correction` | the correction to first order, and the weights with the least expected squares |
 //! | `region` | every set of weights that the runs do not rule out |
 //! | `simulation` | seeded draws, as a check and for what is not linear |
+//! | `trial` | the next trial weight: large enough to be seen, within every limit |
 //!
 //! First order, as JCGM 100:2008 (GUM) and JCGM 102:2011 (more than one output quantity): with `y = f(x)` and the Jacobian
 //! J, `C_y = J C_x Jᵀ`.
@@ -18,6 +19,7 @@ mod joint;
 mod region;
 mod response;
 mod simulation;
+mod trial;
 
 pub use correction::{CorrectionEstimate, ExpectedOptimum};
 pub use estimate::{Conformity, Estimate};
@@ -25,3 +27,6 @@ pub use joint::Uncertainty;
 pub use region::CorrectionRegion;
 pub use response::{Detectability, TrialResponse};
 pub use simulation::Simulated;
+pub use trial::{
+    InfluenceBelief, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome, TrialWeight, thirty_thirty,
+};
