@@ -178,7 +178,8 @@ impl TrialChannel {
         } else {
             0.0
         };
-        scaled.max(0.0) * (self.limit / unit)
+        // r U <= L always, where the squares lose the sign.
+        scaled.min(1.0 / r).max(0.0) * (self.limit / unit)
     }
 }
 
@@ -346,8 +347,8 @@ impl TrialDesign {
             largest: largest_amount,
             limited_by,
             place,
-            // Never less than the least, which a confidence near 1 puts above the clear one's part.
-            recommended: amount(clear.max(least).min(largest))?,
+            // At the highest confidence √λ is 7.2: the clear one is never below the least.
+            recommended: amount(clear.min(largest))?,
         }))
     }
 
@@ -359,7 +360,7 @@ impl TrialDesign {
         }
         // Half-degrees, and the place that lowers each channel most: with one channel that is the answer.
         let mut best = (0.0, self.allowed(0.0));
-        let mut attempt = |degrees: f64, best: &mut (f64, (f64, usize))| {
+        let attempt = |degrees: f64, best: &mut (f64, (f64, usize))| {
             let found = self.allowed(degrees);
             if found.0 > best.1.0 {
                 *best = (degrees, found);
