@@ -78,7 +78,7 @@ impl InfluenceBelief {
                 wanted: "a part of the whole, not below zero",
             });
         }
-        let reach = math::sqrt(chi_squared_quantile(0.95, 2.0)) * fraction * size;
+        let reach = math::sqrt(chi_squared_quantile(0.05, 2.0)) * fraction * size;
         Ok(Self { centre: influence.complex(), reach, lowest: (size - reach).max(0.0) })
     }
 
@@ -318,7 +318,7 @@ impl TrialDesign {
     /// # }
     /// ```
     pub fn answer(&self) -> Result<TrialOutcome, UncertaintyError> {
-        let root = centre_seen_outside(math::sqrt(chi_squared_quantile(0.95, 2.0)), self.confidence);
+        let root = centre_seen_outside(math::sqrt(chi_squared_quantile(0.05, 2.0)), self.confidence);
         let (mut least, mut seen_by, mut in_all) = (f64::INFINITY, 0, 0.0_f64);
         for (number, channel) in self.channels.iter().enumerate() {
             let seen = channel.unbalance_seen(root);
