@@ -1,6 +1,6 @@
 //! The designed trial weight against simulated readings and every coefficient that is believed.
 #![cfg(feature = "alloc")]
-#![allow(clippy::unwrap_used, clippy::disallowed_methods)]
+#![allow(clippy::unwrap_used, clippy::panic, clippy::disallowed_methods)]
 
 use counterpoise::{
     Influence, InfluenceBelief, RotorAngle, TrialChannel, TrialDesign, TrialOutcome, TrialWeight,

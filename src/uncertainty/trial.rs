@@ -66,7 +66,7 @@ impl InfluenceBelief {
     /// use counterpoise::{Influence, InfluenceBelief};
     /// let about = InfluenceBelief::about(Influence::from_components_per_gram_millimetre(2e-4, 0.0)?, 0.2)?;
     /// // 2e-4 (1 + 0.2 · 2.4477)
-    /// assert!((about.highest_per_gram_millimetre() - 2.97908e-4).abs() < 1e-9);
+    /// assert!((about.highest_per_gram_millimetre() - 2.9791e-4).abs() < 1e-9);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub fn about(influence: Influence, fraction: f64) -> Result<Self, UncertaintyError> {
