@@ -3,8 +3,9 @@
 #![allow(clippy::unwrap_used, clippy::panic, clippy::disallowed_methods)]
 
 use counterpoise::{
-    Influence, InfluenceBelief, RotorAngle, TrialChannel, TrialDesign, TrialOutcome, TrialWeight,
-    UncertaintyError, Vibration, thirty_thirty,
+    Channel, Covariance, Detector, Influence, InfluenceBelief, InfluenceMatrix, PhaseSense, Prior,
+    RotorAngle, Speed, SpeedWindow, TrialChannel, TrialDesign, TrialOutcome, TrialWeight, UncertaintyError,
+    Vibration, VibrationScale, VibrationUnit, thirty_thirty,
 };
 use num_complex::Complex64;
 
@@ -181,4 +182,24 @@ fn thirty_percent_or_thirty_degrees() {
     assert!(of(1.0, Complex64::new(0.69, 0.0)).met && !of(1.0, Complex64::new(0.71, 0.0)).met);
     assert!(of(1.0, turn(31.0 / 360.0)).met && !of(1.0, turn(-29.0 / 360.0)).met);
     assert_eq!(of(0.0, Complex64::new(1.0, 0.0)).percent, f64::INFINITY);
+}
+
+#[test]
+fn a_prior_gives_the_wider_axis_of_the_plane_asked_for() {
+    let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+    let channel = Channel::new(1, unit, PhaseSense::Lead, window);
+    let h = |re, im| Influence::from_components_per_gram_millimetre(re, im).unwrap();
+    let matrix = InfluenceMatrix::new(&[channel], 2, &[h(2e-3, 0.0), h(3e-3, 4e-3)]).unwrap();
+    let mut entries = [0.0; 16];
+    for (place, variance) in [1e-8, 1e-8, 4e-8, 9e-8].into_iter().enumerate() {
+        entries[5 * place] = variance;
+    }
+    let covariance = Covariance::from_entries(2, &entries).unwrap();
+    let prior = Prior::with_covariances(matrix, vec![covariance]).unwrap();
+    let belief = InfluenceBelief::from_prior(&prior, 0, 1).unwrap();
+    let reach = 3e-4 * (-2.0 * 0.05_f64.ln()).sqrt();
+    assert!((belief.highest_per_gram_millimetre() - (5e-3 + reach)).abs() < 1e-15);
+    assert!((belief.lowest_per_gram_millimetre() - (5e-3 - reach)).abs() < 1e-15);
+    assert_eq!(InfluenceBelief::from_prior(&prior, 1, 0).unwrap_err().code(), 1203);
 }

@@ -6,8 +6,9 @@ use num_complex::Complex64;
 
 use crate::angle::{Angle, RotorAngle};
 use crate::error::UncertaintyError;
+use crate::influence::Prior;
 use crate::math;
-use crate::statistics::{centre_seen_outside, chi_squared_quantile};
+use crate::statistics::{Ellipse, centre_seen_outside, chi_squared_quantile};
 use crate::unit::Unbalance;
 use crate::vector::{Influence, Vibration};
 
@@ -80,6 +81,41 @@ impl InfluenceBelief {
         }
         let reach = math::sqrt(chi_squared_quantile(0.05, 2.0)) * fraction * size;
         Ok(Self { centre: influence.complex(), reach, lowest: (size - reach).max(0.0) })
+    }
+
+    /// The coefficient of a channel in a plane, both counted from 0, as a prior has it, with the larger principal standard
+    /// deviation in every direction. What the prior knows of other planes is left out.
+    ///
+    /// # Errors
+    /// [`UncertaintyError::OutOfRange`]; otherwise as [`about`](Self::about).
+    ///
+    /// ```
+    /// use counterpoise::{InfluenceBelief, Prior, UncertaintyError};
+    /// # use counterpoise::*;
+    /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
+    /// # let h = Influence::from_components_per_gram_millimetre(2e-3, 0.0)?;
+    /// # let matrix = InfluenceMatrix::new(&[channel], 1, &[h])?;
+    /// let prior = Prior::with_relative_spread(matrix, 0.2)?;
+    /// let belief = InfluenceBelief::from_prior(&prior, 0, 0)?;
+    /// assert!((belief.highest_per_gram_millimetre() - 2.9791e-3).abs() < 1e-8);
+    /// assert_eq!(InfluenceBelief::from_prior(&prior, 0, 1).unwrap_err().code(), 1203);
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub fn from_prior(prior: &Prior, channel: usize, plane: usize) -> Result<Self, UncertaintyError> {
+        let (planes, channels) = (prior.mean().planes(), prior.covariances().len());
+        if plane >= planes {
+            return Err(UncertaintyError::OutOfRange { what: "plane", number: plane, count: planes });
+        }
+        let missing = UncertaintyError::OutOfRange { what: "channel", number: channel, count: channels };
+        let block = prior.covariances().get(channel).and_then(|of| of.block(plane, plane));
+        let (Some(influence), Some(block)) = (prior.mean().get(channel, plane), block) else {
+            return Err(missing);
+        };
+        // The circle about the ellipse: at least as wide in every direction.
+        let deviation = Ellipse::of(block).major;
+        Self::about(influence, deviation / influence.per_gram_millimetre())
     }
 
     /// The least size it may have; 0 where it may be none at all.
