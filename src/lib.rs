@@ -33,6 +33,7 @@
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
 //! | say how sure an answer is | [`Scatter`], [`Repeats`], [`Uncertainty`] |
+//! | design the next trial weight | [`TrialDesign`] |
 //! | find a mistake in the runs | [`checks`] |
 //! | move, split, combine weights | [`relocation`] |
 //! | choose holes and hardware | [`PlacementQuestion`], [`HoleRing`], [`Hardware`] |

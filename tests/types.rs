@@ -24,9 +24,9 @@ use counterpoise::{
     Inseparable, Length, LengthUnit, Location, Mass, MassUnit, MotionQuantity, NamedViewpoint, NumberedHoles,
     Objective, OnePlane, PhaseSense, Precision, Prior, QuantityError, Radius, Reading, ReadingError,
     RelocationError, Repeats, RotorAngle, RotorSense, Run, Scatter, Simulated, Speed, SpeedLaw, SpeedUnit,
-    SpeedWindow, TrialResponse, Turning, TwoPlaneRun, TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector,
-    Uncertainty, UncertaintyError, Undetermined, Vibration, VibrationScale, VibrationUnit, View, ViewError,
-    Viewpoint, Weight, WithoutPhaseError,
+    SpeedWindow, TrialDesign, TrialOutcome, TrialResponse, Turning, TwoPlaneRun, TwoPlanes, Unbalance,
+    UnbalanceUnit, UnbalanceVector, Uncertainty, UncertaintyError, Undetermined, Vibration, VibrationScale,
+    VibrationUnit, View, ViewError, Viewpoint, Weight, WithoutPhaseError,
 };
 
 /// Compiles only for a type that may be sent to another thread and shared with it.
@@ -155,6 +155,8 @@ all_shared!(
     Repeats,
     Scatter,
     Simulated,
+    TrialDesign,
+    TrialOutcome,
     TrialResponse,
     Uncertainty,
     UncertaintyError,

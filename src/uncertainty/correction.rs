@@ -200,8 +200,10 @@ impl Uncertainty {
         };
         for (i, row) in jacobian.iter().enumerate() {
             let carried = through(row);
-            for (j, other) in jacobian.iter().enumerate() {
-                covariance.set(i, j, carried.iter().zip(other).map(|(a, b)| a * b).sum());
+            for (j, other) in jacobian.iter().enumerate().skip(i) {
+                let entry = carried.iter().zip(other).map(|(a, b)| a * b).sum();
+                covariance.set(i, j, entry);
+                covariance.set(j, i, entry);
             }
         }
         let degrees = self.degrees_of_all();
