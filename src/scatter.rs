@@ -66,6 +66,8 @@ impl DegreesOfFreedom {
         let d = dimensions as f64;
         match self {
             Self::Known => (1.0, f64::INFINITY),
+            // Limits from so many differ from those of a known scatter in the twelfth digit.
+            Self::Circular(degrees) | Self::Full(degrees) if degrees >= 1e12 => (1.0, f64::INFINITY),
             Self::Circular(degrees) => (1.0, degrees),
             Self::Full(degrees) => {
                 let left = degrees - d + 1.0;

@@ -9,6 +9,8 @@ mod support;
 mod any_bits;
 #[path = "bad_input/any_bits_around.rs"]
 mod any_bits_around;
+#[path = "bad_input/any_bits_of_scatter.rs"]
+mod any_bits_of_scatter;
 #[path = "bad_input/corrections.rs"]
 mod corrections;
 #[path = "bad_input/draws.rs"]

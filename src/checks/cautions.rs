@@ -8,7 +8,7 @@ use crate::caution::Caution;
 use crate::influence::{Estimator, InfluenceFit, Run};
 use crate::math;
 use crate::scatter::Scatter;
-use crate::statistics::{Ellipse, chi_squared_quantile, chi_squared_upper};
+use crate::statistics::{chi_squared_quantile, chi_squared_upper, mahalanobis_squared};
 use crate::uncertainty::{TrialResponse, Uncertainty};
 use crate::vector::UnbalanceVector;
 
@@ -183,14 +183,8 @@ fn sum(one: [[f64; 2]; 2], other: [[f64; 2]; 2]) -> [[f64; 2]; 2] {
     sum
 }
 
-/// `zᵀ C⁻¹ z` along the principal axes.
 fn distance_squared(z: Complex64, covariance: [[f64; 2]; 2]) -> f64 {
-    let Ellipse { major, minor, direction: [cosine, sine] } = Ellipse::of(covariance);
-    let (along, across) = (cosine * z.re + sine * z.im, cosine * z.im - sine * z.re);
-    let part = |length: f64, deviation: f64| {
-        if length == 0.0 { 0.0 } else { (length / deviation) * (length / deviation) }
-    };
-    part(along, major) + part(across, minor)
+    mahalanobis_squared([z.re, z.im], covariance)
 }
 
 /// Runs with the same weights, and runs with two masses in the same place.

@@ -1,8 +1,12 @@
 //! The regularised incomplete beta function, and the distributions of F and Student's t with it.
 
 use super::gamma::nonzero;
+use super::normal::normal_lower;
 use super::root::reached;
+use crate::math;
 
+/// Degrees of freedom from which on the fraction would take thousands of terms, and an expansion has all digits.
+const MANY: f64 = 1e6;
 /// More terms than any fraction here needs.
 const TERMS: usize = 100_000;
 
@@ -84,6 +88,11 @@ pub(super) fn student_lower(value: f64, degrees_of_freedom: f64) -> f64 {
     let square = value * value;
     if !square.is_finite() {
         return if value < 0.0 { 0.0 } else { 1.0 };
+    }
+    if degrees_of_freedom >= MANY {
+        // Φ(t (1 − 1/4ν)/√(1 + t²/2ν)), right to 1/ν²: Abramowitz and Stegun 26.7.8.
+        let shrunk = value * (1.0 - 0.25 / degrees_of_freedom);
+        return normal_lower(shrunk / math::sqrt(1.0 + 0.5 * square / degrees_of_freedom));
     }
     let sum = degrees_of_freedom + square;
     // Either tail is ½ I_x(ν/2, ½) with x = ν/(ν + t²).

@@ -38,6 +38,22 @@ impl Ellipse {
     }
 }
 
+/// `zᵀ C⁻¹ z`; infinite where z lies where C has no scatter.
+pub(crate) fn mahalanobis_squared(z: [f64; 2], covariance: [[f64; 2]; 2]) -> f64 {
+    let ellipse = Ellipse::of(covariance);
+    let [cosine, sine] = ellipse.direction;
+    let along = [cosine * z[0] + sine * z[1], cosine * z[1] - sine * z[0]];
+    let part = |length: f64, deviation: f64| {
+        if length == 0.0 {
+            0.0
+        } else {
+            let ratio = length / deviation;
+            ratio * ratio
+        }
+    };
+    part(along[0], ellipse.major) + part(along[1], ellipse.minor)
+}
+
 /// The chance that a point scattered about `centre` lies within `radius` of the origin. `degrees_of_freedom` infinite:
 /// normal; else the plane t distribution whose scale matrix is the covariance.
 pub(crate) fn share_inside(radius: f64, centre: [f64; 2], ellipse: Ellipse, degrees_of_freedom: f64) -> f64 {

@@ -18,7 +18,7 @@ mod normal;
 mod root;
 
 pub(crate) use beta::{f_quantile, f_upper};
-pub(crate) use circle::{Ellipse, centre_seen_outside, radius_holding, share_inside};
+pub(crate) use circle::{Ellipse, centre_seen_outside, mahalanobis_squared, radius_holding, share_inside};
 pub(crate) use gamma::{chi_squared_quantile, chi_squared_upper};
 
 #[cfg(test)]

@@ -62,6 +62,13 @@ fn student_is_closed_for_one_and_two_degrees() {
 }
 
 #[test]
+fn student_with_many_degrees_is_continuous_with_the_fraction() {
+    for t in [-40.0, -5.0, -1.0, 0.3, 2.0, 6.0] {
+        near(student_lower(t, 1e6), student_lower(t, 999_999.999), 1e-8);
+    }
+}
+
+#[test]
 fn quantiles_undo_tails() {
     for chance in [0.5, 0.1, 0.05, 0.01, 1e-6, 1e-12] {
         for nu in [1.0, 2.0, 3.0, 4.0, 7.5, 48.0] {

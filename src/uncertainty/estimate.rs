@@ -6,7 +6,7 @@ use num_complex::Complex64;
 
 use crate::math;
 use crate::scatter::DegreesOfFreedom;
-use crate::statistics::{Ellipse, radius_holding, share_inside};
+use crate::statistics::{Ellipse, mahalanobis_squared, radius_holding, share_inside};
 
 /// An estimated vector quantity: a [`Vibration`](crate::Vibration), an [`UnbalanceVector`](crate::UnbalanceVector) or an
 /// [`Influence`](crate::Influence), with the covariance of its two components.
@@ -232,20 +232,4 @@ impl<V: Copy + Into<Complex64>> Estimate<V> {
             Conformity::Undecided
         }
     }
-}
-
-/// `zᵀ C⁻¹ z`; infinite where z lies where C has no scatter.
-pub(super) fn mahalanobis_squared(z: [f64; 2], covariance: [[f64; 2]; 2]) -> f64 {
-    let ellipse = Ellipse::of(covariance);
-    let [cosine, sine] = ellipse.direction;
-    let along = [cosine * z[0] + sine * z[1], cosine * z[1] - sine * z[0]];
-    let part = |length: f64, deviation: f64| {
-        if length == 0.0 {
-            0.0
-        } else {
-            let ratio = length / deviation;
-            ratio * ratio
-        }
-    };
-    part(along[0], ellipse.major) + part(along[1], ellipse.minor)
 }

@@ -9,10 +9,10 @@ use crate::dense::{Cholesky, Matrix};
 use crate::error::UncertaintyError;
 use crate::math;
 use crate::scatter::DegreesOfFreedom;
+use crate::statistics::mahalanobis_squared;
 use crate::unit::Unbalance;
 use crate::vector::UnbalanceVector;
 
-use super::estimate::mahalanobis_squared;
 use super::joint::{Uncertainty, factors_of};
 
 /// All unbalances w for which `v0 + H w = 0` is not rejected at the stated confidence: exact at any noise, where the

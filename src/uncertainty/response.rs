@@ -4,9 +4,8 @@ use core::fmt;
 
 use crate::error::UncertaintyError;
 use crate::scatter::DegreesOfFreedom;
-use crate::statistics::f_upper;
+use crate::statistics::{f_upper, mahalanobis_squared};
 
-use super::estimate::mahalanobis_squared;
 use super::joint::Uncertainty;
 
 /// How clearly a channel saw the weights in a plane.
