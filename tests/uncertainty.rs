@@ -396,3 +396,61 @@ fn scatter_that_is_hardly_known_gives_no_limit() {
     assert_eq!(DegreesOfFreedom::Known.squared_factor(2, 1.0), f64::INFINITY);
     assert_eq!(Conformity::of(0.1, f64::INFINITY, 0.2), Conformity::Undecided);
 }
+
+/// Two channels that scatter alike: one variance from both, its degrees of freedom together, and one limit over all four
+/// components; each on its own: two variances, two limits at the root of the confidence.
+#[test]
+fn one_variance_behind_all_channels_says_more_than_one_each() {
+    let [one, other] = channels(2)[..] else { panic!("two channels") };
+    let mut estimator = Estimator::with_relative_weights(&[one, other], 2).unwrap();
+    let u = |x, y| UnbalanceVector::from_components_gram_millimetres(x, y).unwrap();
+    let rows = [
+        (u(0.0, 0.0), u(0.0, 0.0), (3.0, 0.1), (-1.0, 2.0)),
+        (u(1000.0, 0.0), u(0.0, 0.0), (5.1, 0.0), (-0.8, 2.5)),
+        (u(0.0, 0.0), u(0.0, 1000.0), (2.4, 0.3), (1.1, 2.1)),
+        (u(-800.0, 300.0), u(500.0, 0.0), (1.5, 0.9), (-1.0, 0.6)),
+        (u(200.0, 700.0), u(-400.0, 100.0), (3.2, 1.4), (-0.7, 2.9)),
+    ];
+    for (first, second, (a, b), (c, d)) in rows {
+        let read = |channel: Channel, re, im| channel.reading_of(Vibration::from_components(re, im).unwrap());
+        let run = Run::new("run").mounted(0, first).mounted(1, second);
+        estimator.add(run.reading(read(one, a, b)).reading(read(other, c, d))).unwrap();
+    }
+    let apart = estimator.fit().unwrap();
+    let common = apart.clone().with_common_variance();
+    // Two readings more than unknowns in each channel: 4 degrees of freedom each, 8 together.
+    let variance = |fit: &InfluenceFit, channel: usize| fit.channels()[channel].residual_variance().unwrap();
+    let mean = 0.5 * (variance(&apart, 0) + variance(&apart, 1));
+    for channel in 0..2 {
+        assert!((variance(&common, channel) / mean - 1.0).abs() < 1e-12);
+        assert_eq!(apart.channels()[channel].degrees_of_freedom(), Some(DegreesOfFreedom::Circular(4.0)));
+        assert_eq!(common.channels()[channel].degrees_of_freedom(), Some(DegreesOfFreedom::Circular(8.0)));
+    }
+    let total = [u(-1500.0, 200.0), u(300.0, -900.0)];
+    let distances = |fit: &InfluenceFit| {
+        Uncertainty::of(fit)
+            .unwrap()
+            .vibration_with(&total)
+            .unwrap()
+            .iter()
+            .map(|next| {
+                // Circular: |v|²/s².
+                next.value().amplitude().powi(2) / next.covariance()[0][0]
+            })
+            .collect::<Vec<f64>>()
+    };
+    let over = |fit: &InfluenceFit| {
+        Uncertainty::of(fit).unwrap().correction_region(0.95).unwrap().statistic_over_limit(&total).unwrap()
+    };
+    let limit = DegreesOfFreedom::Circular(8.0).squared_factor(4, 0.95);
+    let want = distances(&common).iter().sum::<f64>() / limit;
+    assert!((over(&common) / want - 1.0).abs() < 1e-9);
+    let each = DegreesOfFreedom::Circular(4.0).squared_factor(2, 0.95_f64.sqrt());
+    let want = distances(&apart).iter().copied().fold(0.0, f64::max) / each;
+    assert!((over(&apart) / want - 1.0).abs() < 1e-9);
+    // Scatter that was pooled over the channels before the fit is the same, once it is said.
+    let stated = Uncertainty::of(&apart).unwrap().with_common_scatter();
+    let got = stated.correction_region(0.95).unwrap().statistic_over_limit(&total).unwrap();
+    let limit = DegreesOfFreedom::Circular(4.0).squared_factor(4, 0.95);
+    assert!((got / (distances(&apart).iter().sum::<f64>() / limit) - 1.0).abs() < 1e-9);
+}

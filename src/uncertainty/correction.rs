@@ -12,6 +12,7 @@ use crate::vector::{UnbalanceVector, Vibration};
 
 use super::estimate::Estimate;
 use super::joint::{Uncertainty, reflection, rotation};
+use super::response::Detectability;
 
 /// The diagonal of R, relative to its first entry, below which planes are not told apart.
 const TOLERANCE: f64 = 1e-12;
@@ -31,6 +32,7 @@ const TOLERANCE: f64 = 1e-12;
 pub struct CorrectionEstimate {
     total: Vec<Estimate<UnbalanceVector>>,
     covariance: Covariance,
+    determined: bool,
 }
 
 impl CorrectionEstimate {
@@ -44,6 +46,30 @@ impl CorrectionEstimate {
     /// ```
     pub fn total(&self) -> &[Estimate<UnbalanceVector>] {
         &self.total
+    }
+
+    /// Whether the weights of every plane were seen at all, by one channel at least. Where not, ask this first and say no more:
+    /// the correction is not determined, it has no finite variance, and the first-order covariance means nothing. The
+    /// [exact region](Uncertainty::correction_region) has no end then.
+    ///
+    /// ```
+    /// # use counterpoise::*;
+    /// # let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0)?, 1.0)?;
+    /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
+    /// # let trial = UnbalanceVector::from_components_gram_millimetres(10.0, 0.0)?;
+    /// let mut estimator = Estimator::with_known_variances(&[channel], 1)?;
+    /// let read = |amplitude| channel.reading(amplitude, 0.0)?.with_standard_deviation(0.05);
+    /// estimator.add(Run::new("as found").reading(read(3.0)?))?;
+    /// // A change of 0.1 with a scatter of 0.07 of the difference: perhaps none.
+    /// estimator.add(Run::new("trial").mounted(0, trial).reading(read(2.9)?))?;
+    /// let uncertainty = Uncertainty::of(&estimator.fit()?)?;
+    /// assert!(!uncertainty.correction(None)?.is_determined());
+    /// assert!(!uncertainty.correction_region(0.95)?.is_bounded());
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub const fn is_determined(&self) -> bool {
+        self.determined
     }
 
     /// The covariance of all planes together, components in the order x, y of plane 0, then of plane 1, in (g mm)².
@@ -211,7 +237,14 @@ impl Uncertainty {
             Estimate::new(*value, covariance.block(plane, plane).unwrap_or_default(), degrees)
         };
         let total = total.iter().enumerate().map(estimate).collect();
-        Ok(CorrectionEstimate { total, covariance })
+        let seen = |plane: usize| {
+            (0..self.channels).any(|channel| {
+                let response = self.trial_response(channel, plane);
+                response.is_ok_and(|response| response.detectability() != Detectability::NotDetectable)
+            })
+        };
+        let determined = (0..self.planes).all(seen);
+        Ok(CorrectionEstimate { total, covariance, determined })
     }
 
     /// `argmin Σ g|v0 + H w|²`, with the factorisation of `√G H` and the power of two it was scaled by.
