@@ -62,7 +62,7 @@ fn the_least_is_detected_as_often_as_stated() {
         let mut seen = 0_u32;
         for _ in 0..jobs / 100 {
             let (noise, lowest) = (draws.between(0.01, 1.0), draws.between(1e-4, 1e-2));
-            let belief = InfluenceBelief::between(lowest, 3.0 * lowest).unwrap();
+            let belief = InfluenceBelief::between_per_gram_millimetre(lowest, 3.0 * lowest).unwrap();
             let as_found = draws.normal();
             let channel = TrialChannel::new(vibration(as_found), noise, 1e3, belief).unwrap();
             let least = weight(&[channel], confidence).least.gram_millimetres();
@@ -98,7 +98,11 @@ fn the_worst_case_reaches_the_limit_at_the_largest_and_not_before() {
                 let reach = fraction * size * (-2.0 * 0.05_f64.ln()).sqrt();
                 (InfluenceBelief::about(influence, fraction).unwrap(), h, reach)
             } else {
-                (InfluenceBelief::between(0.3 * size, size).unwrap(), Complex64::new(0.0, 0.0), size)
+                (
+                    InfluenceBelief::between_per_gram_millimetre(0.3 * size, size).unwrap(),
+                    Complex64::new(0.0, 0.0),
+                    size,
+                )
             };
             channels.push(TrialChannel::new(vibration(v), 1e-9, limit, belief).unwrap());
             drawn.push((v, centre, reach, limit));
@@ -148,7 +152,7 @@ fn as_many_readings_as_stated_are_enough_and_one_fewer_is_not() {
     let mut draws = Draws(43);
     let mut counted = 0;
     for _ in 0..1000 {
-        let belief = InfluenceBelief::between(1e-3, 4e-3).unwrap();
+        let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3).unwrap();
         let noise = draws.between(0.05, 3.0);
         let v = vibration(Complex64::new(draws.between(4.0, 6.9), 0.0));
         let design = |noise: f64| {
@@ -165,7 +169,7 @@ fn as_many_readings_as_stated_are_enough_and_one_fewer_is_not() {
 
 #[test]
 fn a_channel_above_its_limit_is_refused() {
-    let belief = InfluenceBelief::between(1e-3, 4e-3).unwrap();
+    let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3).unwrap();
     let channel = TrialChannel::new(vibration(Complex64::new(7.5, 0.0)), 0.1, 7.0, belief).unwrap();
     let error = TrialDesign::new(&[channel]).unwrap_err();
     assert_eq!(error, UncertaintyError::AboveLimit { channel: 0, amplitude: 7.5, limit: 7.0 });

@@ -18,7 +18,7 @@ use super::response::TrialResponse;
 ///
 /// ```
 /// use counterpoise::{Influence, InfluenceBelief};
-/// let bounds = InfluenceBelief::between(1e-4, 4e-4)?;
+/// let bounds = InfluenceBelief::between_per_gram_millimetre(1e-4, 4e-4)?;
 /// let about = InfluenceBelief::about(Influence::from_components_per_gram_millimetre(2e-4, 0.0)?, 0.2)?;
 /// assert_eq!(bounds.highest_per_gram_millimetre(), 4e-4);
 /// assert!(about.lowest_per_gram_millimetre() < 2e-4);
@@ -41,9 +41,9 @@ impl InfluenceBelief {
     ///
     /// ```
     /// use counterpoise::InfluenceBelief;
-    /// assert!(InfluenceBelief::between(4e-4, 1e-4).is_err());
+    /// assert!(InfluenceBelief::between_per_gram_millimetre(4e-4, 1e-4).is_err());
     /// ```
-    pub fn between(lowest: f64, highest: f64) -> Result<Self, UncertaintyError> {
+    pub fn between_per_gram_millimetre(lowest: f64, highest: f64) -> Result<Self, UncertaintyError> {
         let lowest = positive("the lowest size of the coefficient", lowest)?;
         let highest = positive("the highest size of the coefficient", highest)?;
         if lowest > highest {
@@ -122,7 +122,7 @@ impl InfluenceBelief {
     ///
     /// ```
     /// use counterpoise::InfluenceBelief;
-    /// assert_eq!(InfluenceBelief::between(1e-4, 4e-4)?.lowest_per_gram_millimetre(), 1e-4);
+    /// assert_eq!(InfluenceBelief::between_per_gram_millimetre(1e-4, 4e-4)?.lowest_per_gram_millimetre(), 1e-4);
     /// # Ok::<(), counterpoise::UncertaintyError>(())
     /// ```
     pub const fn lowest_per_gram_millimetre(&self) -> f64 {
@@ -133,7 +133,7 @@ impl InfluenceBelief {
     ///
     /// ```
     /// use counterpoise::InfluenceBelief;
-    /// assert_eq!(InfluenceBelief::between(1e-4, 4e-4)?.highest_per_gram_millimetre(), 4e-4);
+    /// assert_eq!(InfluenceBelief::between_per_gram_millimetre(1e-4, 4e-4)?.highest_per_gram_millimetre(), 4e-4);
     /// # Ok::<(), counterpoise::UncertaintyError>(())
     /// ```
     pub fn highest_per_gram_millimetre(&self) -> f64 {
@@ -145,7 +145,7 @@ impl InfluenceBelief {
 ///
 /// ```
 /// use counterpoise::{InfluenceBelief, TrialChannel, Vibration};
-/// let belief = InfluenceBelief::between(1e-3, 4e-3)?;
+/// let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3)?;
 /// assert!(TrialChannel::new(Vibration::from_components(3.0, 0.0)?, 0.1, 7.0, belief).is_ok());
 /// # Ok::<(), Box<dyn core::error::Error>>(())
 /// ```
@@ -166,7 +166,7 @@ impl TrialChannel {
     ///
     /// ```
     /// use counterpoise::{InfluenceBelief, TrialChannel, Vibration};
-    /// let belief = InfluenceBelief::between(1e-3, 4e-3)?;
+    /// let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3)?;
     /// assert!(TrialChannel::new(Vibration::ZERO, 0.0, 7.0, belief).is_err());
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -227,7 +227,7 @@ impl TrialChannel {
 ///
 /// ```
 /// use counterpoise::{InfluenceBelief, TrialChannel, TrialDesign, TrialOutcome, Vibration};
-/// let belief = InfluenceBelief::between(1e-3, 4e-3)?;
+/// let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3)?;
 /// let channel = TrialChannel::new(Vibration::from_components(3.0, 0.0)?, 0.05, 7.0, belief)?;
 /// let TrialOutcome::Weight(weight) = TrialDesign::new(&[channel])?.answer()? else { panic!() };
 /// // |v| + |H| U <= L: (7 − 3)/0.004
@@ -274,7 +274,7 @@ pub struct TrialWeight {
 ///
 /// ```
 /// use counterpoise::{InfluenceBelief, TrialChannel, TrialDesign, TrialOutcome, Vibration};
-/// let belief = InfluenceBelief::between(1e-3, 4e-3)?;
+/// let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3)?;
 /// let channel = TrialChannel::new(Vibration::from_components(6.0, 0.0)?, 0.2, 7.0, belief)?;
 /// let outcome = TrialDesign::new(&[channel])?.answer()?;
 /// // 1112 g mm would be seen and 250 are allowed: (1112/250)² = 19.8.

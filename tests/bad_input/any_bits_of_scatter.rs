@@ -106,7 +106,7 @@ proptest! {
     fn any_bits_of_a_trial_design(n in prop::collection::vec(any_number(), 8)) {
         let v = Vibration::from_components(n[0], n[1]).unwrap_or_default();
         let h = Influence::from_components_per_gram_millimetre(n[2], n[3]).unwrap_or_default();
-        for belief in [InfluenceBelief::between(n[2], n[3]), InfluenceBelief::about(h, n[4])].into_iter().flatten() {
+        for belief in [InfluenceBelief::between_per_gram_millimetre(n[2], n[3]), InfluenceBelief::about(h, n[4])].into_iter().flatten() {
             if let Ok(channel) = TrialChannel::new(v, n[5], n[6], belief) {
                 if let Ok(design) = TrialDesign::new(&[channel, channel]).and_then(|design| design.confidence(n[7])) {
                     let _ = design.answer();
