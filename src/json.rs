@@ -24,6 +24,9 @@ use alloc::string::{String, ToString};
 
 use serde::{Serialize, de::DeserializeOwned};
 
+use crate::error::JobError;
+use crate::job::Record;
+
 /// A text that is not what it should be, or a value that cannot be written. Code 900.
 ///
 /// ```
@@ -94,6 +97,32 @@ pub fn to_text<T: Serialize + ?Sized>(value: &T) -> Result<String, JsonError> {
 /// ```
 pub fn from_text<T: DeserializeOwned>(text: &str) -> Result<T, JsonError> {
     serde_json::from_str(text).map_err(JsonError::from)
+}
+
+/// The record of a job from its JSON text. A text of a later version is told by its version, whatever else is in it.
+///
+/// # Errors
+/// [`JsonError`] with the place, where the text is not JSON, not a record, of a version that is not known, or says what
+/// cannot be.
+///
+/// ```
+/// use counterpoise::json;
+/// let error = json::record_from_text(r#"{"version": 7, "written_by": "a later one"}"#).unwrap_err();
+/// assert!(error.reason.starts_with("the record is of version 7 and this library reads versions 1 to 1"));
+/// ```
+pub fn record_from_text(text: &str) -> Result<Record, JsonError> {
+    /// Only the version: what else there is depends on it.
+    #[derive(serde::Deserialize)]
+    struct Versioned {
+        version: u32,
+    }
+    let Versioned { version } = from_text(text)?;
+    // A later version adds its way of reading here; this one is read for good.
+    if version == 0 || version > Record::VERSION {
+        let error = JobError::Version { found: version, newest: Record::VERSION };
+        return Err(JsonError { line: 1, column: 1, reason: error.to_string() });
+    }
+    from_text(text)
 }
 
 #[cfg(test)]

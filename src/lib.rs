@@ -40,6 +40,7 @@
 //! | choose a first weight | [`first_weight`] |
 //! | balance from amplitudes alone | [`without_phase`] |
 //! | find the mistake in runs that do not fit | [`checks`] |
+//! | keep the record of a job | [`job`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
@@ -103,6 +104,9 @@ pub mod without_phase;
 #[cfg(feature = "alloc")]
 pub mod checks;
 
+#[cfg(feature = "alloc")]
+pub mod job;
+
 #[cfg(feature = "json")]
 pub mod json;
 
@@ -121,7 +125,7 @@ pub use error::{
     RelocationError, ViewError,
 };
 #[cfg(feature = "alloc")]
-pub use error::{ExaminationError, Inseparable, UncertaintyError, Undetermined, WithoutPhaseError};
+pub use error::{ExaminationError, Inseparable, JobError, UncertaintyError, Undetermined, WithoutPhaseError};
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};
 #[cfg(feature = "alloc")]
 pub use influence::{

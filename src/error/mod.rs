@@ -16,6 +16,7 @@
 //! | 800.. | placement | [`PlacementError`] |
 //! | 900.. | JSON | `JsonError` |
 //! | 1200.. | uncertainty | [`UncertaintyError`] |
+//! | 1500.. | the record of a job | `JobError` |
 //! | 1100.. | cross-examination of runs | `ExaminationError` |
 //!
 //! A poor but valid answer is not an error: it comes with [`Caution`](crate::Caution)s.
@@ -25,6 +26,8 @@ mod checks;
 mod correction;
 mod estimate;
 mod first_weight;
+#[cfg(feature = "alloc")]
+mod job;
 mod placement;
 mod quantity;
 mod reading;
@@ -42,6 +45,8 @@ pub use estimate::EstimateError;
 #[cfg(feature = "alloc")]
 pub use estimate::{Inseparable, Undetermined};
 pub use first_weight::FirstWeightError;
+#[cfg(feature = "alloc")]
+pub use job::JobError;
 pub use placement::PlacementError;
 pub use quantity::QuantityError;
 pub use reading::ReadingError;

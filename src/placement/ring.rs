@@ -133,6 +133,18 @@ impl Hole {
         self.angle
     }
 
+    /// The pieces that are in the hole now, one count per kind of hardware; empty where nothing was said.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, Radius, RotorAngle};
+    /// let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK).mounted(&[1, 0, 2]);
+    /// assert_eq!(hole.pieces_mounted(), [1, 0, 2]);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub fn pieces_mounted(&self) -> &[u32] {
+        &self.mounted
+    }
+
     hole_setter! {
         /// The most mass of the finished stack; of material taken off, its size counts.
         limit_mass(most: Mass) most_mass = Some(most)

@@ -1,0 +1,442 @@
+//! What follows from the facts: what is mounted now, and the runs, each with what was mounted in it.
+
+use alloc::string::String;
+use alloc::vec;
+use alloc::vec::Vec;
+
+use super::fact::{Change, Entry, Fact, Pieces, StatedReading};
+use super::machine::Machine;
+use crate::channel::Reading;
+use crate::error::JobError;
+use crate::placement::HoleRing;
+use crate::vector::{UnbalanceVector, Weight};
+
+/// A weight that is on the rotor and in no hole.
+///
+/// ```
+/// # use counterpoise::job::{Fact, Record};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// let weight = convention.weight(Mass::from_grams(8.0)?, Radius::from_millimetres(165.0)?, 90.0)?;
+/// let on = record.add(Fact::WeightOn { plane: 0, weight })?;
+/// assert_eq!(record.state().weights()[0].entry, on);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct WeightOn {
+    /// The entry that says it was put on.
+    pub entry: usize,
+    /// Its plane.
+    pub plane: usize,
+    /// The weight.
+    pub weight: Weight,
+}
+
+/// One run of the job: what was mounted in it, and what was read.
+///
+/// ```
+/// # use counterpoise::job::{Fact, Record, StatedReading};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+/// let run = &record.state().runs()[0];
+/// assert_eq!((run.label(), run.entry(), run.readings().len()), ("as found", 0, 1));
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct JobRun {
+    pub(super) entry: usize,
+    pub(super) label: String,
+    pub(super) group: usize,
+    pub(super) readings: Vec<(usize, Reading)>,
+    /// Pieces of every kind in every hole of every ring, in that order.
+    pub(super) pieces: Vec<u32>,
+    pub(super) weights: Vec<WeightOn>,
+    pub(super) mounted: Vec<UnbalanceVector>,
+}
+
+impl JobRun {
+    /// The entry that says it.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// let mut record = Record::new(machine);
+    /// record.add(Fact::remark("calm"))?;
+    /// record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// assert_eq!(record.state().runs()[0].entry(), 1);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub const fn entry(&self) -> usize {
+        self.entry
+    }
+
+    /// What it is called.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// # record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// assert_eq!(record.state().runs()[0].label(), "as found");
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn label(&self) -> &str {
+        &self.label
+    }
+
+    /// Runs of one group are of one rotor, one mark and the same sensors; counted from 0.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Change, Fact, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// let run = || Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]);
+    /// record.add(run())?;
+    /// record.add(Fact::Changed { what: Change::Sensor, remark: "fell off, put back".into() })?;
+    /// record.add(run())?;
+    /// assert_eq!(record.state().runs()[0].group(), 0);
+    /// assert_eq!(record.state().runs()[1].group(), 1);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub const fn group(&self) -> usize {
+        self.group
+    }
+
+    /// What was read, as it was stated, repeats one by one: the machine's channel, counted from 0, and the reading.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// # record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// let (index, reading) = record.state().runs()[0].readings()[0];
+    /// assert_eq!((index, reading.speed().rpm()), (0, 2346.0));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn readings(&self) -> &[(usize, Reading)] {
+        &self.readings
+    }
+
+    /// What was mounted more than on the machine as it was found: one sum per plane.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Pieces, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::PutOn { ring: 0, hole: 0, pieces: vec![Pieces { item: 0, count: 2 }] })?;
+    /// record.add(Fact::run("trial", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// // Two large washers, 4 g each, at 165 mm.
+    /// let mounted = record.state().runs()[0].mounted()[0];
+    /// assert_eq!(mounted.amount().gram_millimetres(), 1320.0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn mounted(&self) -> &[UnbalanceVector] {
+        &self.mounted
+    }
+}
+
+/// What follows from a record's entries. Made by [`Record`](super::Record), from the first entry to the last.
+///
+/// ```
+/// # use counterpoise::job::{Fact, Pieces, Record, StatedReading};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::PutOn { ring: 0, hole: 6, pieces: vec![Pieces { item: 0, count: 1 }] })?;
+/// let state = record.state();
+/// assert_eq!(state.mounted()[0].amount().gram_millimetres(), 660.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+pub struct State {
+    /// Pieces of every kind in every hole of every ring, in that order.
+    pieces: Vec<u32>,
+    weights: Vec<WeightOn>,
+    group: usize,
+    changes: Vec<(usize, Change)>,
+    runs: Vec<JobRun>,
+    rings: Vec<HoleRing>,
+    mounted: Vec<UnbalanceVector>,
+}
+
+impl State {
+    /// The state before the first entry.
+    pub(super) fn as_found(machine: &Machine) -> Self {
+        Self {
+            pieces: pieces_as_found(machine),
+            weights: Vec::new(),
+            group: 0,
+            changes: Vec::new(),
+            runs: Vec::new(),
+            rings: machine.rings.clone(),
+            mounted: vec![UnbalanceVector::ZERO; machine.planes.len()],
+        }
+    }
+
+    /// The state after all entries, with every amended entry replaced by what should have stood there.
+    pub(super) fn replayed(machine: &Machine, entries: &[Entry]) -> Result<Self, JobError> {
+        let mut state = Self::as_found(machine);
+        for (number, fact) in effective(entries)?.into_iter().enumerate() {
+            if let Some(fact) = fact {
+                state.apply(machine, number, fact)?;
+            }
+        }
+        Ok(state)
+    }
+
+    /// Goes on by one fact; where that is refused, nothing has changed.
+    pub(super) fn apply(&mut self, machine: &Machine, entry: usize, fact: &Fact) -> Result<(), JobError> {
+        match fact {
+            Fact::Run { label, readings } => {
+                let readings = read(machine, entry, readings)?;
+                self.runs.push(JobRun {
+                    entry,
+                    label: label.clone(),
+                    group: self.group,
+                    readings,
+                    pieces: self.pieces.clone(),
+                    weights: self.weights.clone(),
+                    mounted: self.mounted.clone(),
+                });
+                return Ok(());
+            }
+            Fact::PutOn { ring, hole, pieces } => {
+                let more = |entry, there: u32, piece: &Pieces| {
+                    let (ring, hole, pieces) = (*ring, *hole, piece.count);
+                    let sum = there.checked_add(piece.count);
+                    sum.ok_or(JobError::TooManyPieces { entry, ring, hole, pieces })
+                };
+                self.pieces = self.with_pieces(machine, entry, (*ring, *hole, pieces), more)?;
+            }
+            Fact::TakenOff { ring, hole, pieces } => {
+                let fewer = |entry, there: u32, piece: &Pieces| {
+                    let (ring, hole, item, asked) = (*ring, *hole, piece.item, piece.count);
+                    let left = there.checked_sub(asked);
+                    left.ok_or(JobError::NotThere { entry, ring, hole, item, asked, there })
+                };
+                self.pieces = self.with_pieces(machine, entry, (*ring, *hole, pieces), fewer)?;
+            }
+            Fact::WeightOn { plane, weight } => {
+                let there = machine.planes.len();
+                if *plane >= there {
+                    return Err(JobError::NoSuch { entry, what: "plane", number: *plane, there });
+                }
+                self.weights.push(WeightOn { entry, plane: *plane, weight: *weight });
+            }
+            Fact::WeightOff { on } => {
+                let at = self.weights.iter().position(|weight| weight.entry == *on);
+                self.weights.remove(at.ok_or(JobError::NoWeight { entry, on: *on })?);
+            }
+            Fact::Changed { what, .. } => {
+                self.changes.push((entry, *what));
+                self.group += 1;
+            }
+            Fact::Checked { .. } | Fact::Remark { .. } | Fact::Amend { .. } => return Ok(()),
+        }
+        self.derive_mounted(machine);
+        Ok(())
+    }
+
+    /// The pieces after some were put into a hole or taken out of it.
+    fn with_pieces(
+        &self,
+        machine: &Machine,
+        entry: usize,
+        (ring, hole, pieces): (usize, usize, &[Pieces]),
+        change: impl Fn(usize, u32, &Pieces) -> Result<u32, JobError>,
+    ) -> Result<Vec<u32>, JobError> {
+        let kinds = machine.hardware.len();
+        let there = machine.rings.len();
+        let of =
+            machine.rings.get(ring).ok_or(JobError::NoSuch { entry, what: "ring", number: ring, there })?;
+        let there = of.holes().len();
+        if hole >= there {
+            return Err(JobError::NoSuch { entry, what: "hole", number: hole, there });
+        }
+        let before: usize = machine.rings.iter().take(ring).map(|ring| ring.holes().len()).sum();
+        let mut counts = self.pieces.clone();
+        for piece in pieces {
+            let at = (before + hole) * kinds + piece.item;
+            let no_such = JobError::NoSuch { entry, what: "hardware", number: piece.item, there: kinds };
+            let count = counts.get_mut(at).filter(|_| piece.item < kinds).ok_or(no_such)?;
+            *count = change(entry, *count, piece)?;
+        }
+        Ok(counts)
+    }
+
+    /// What follows from the pieces and the weights. Always summed in the same order, so that the same things on the
+    /// rotor have the same sum, whatever the order in which they came.
+    fn derive_mounted(&mut self, machine: &Machine) {
+        let kinds = machine.hardware.len();
+        let as_found = pieces_as_found(machine);
+        let mut mounted = vec![UnbalanceVector::ZERO; machine.planes.len()];
+        let mut rings = Vec::with_capacity(machine.rings.len());
+        let mut first = 0;
+        for ring in &machine.rings {
+            let mut now = ring.clone();
+            for (at, hole) in ring.holes().iter().enumerate() {
+                let range = first..first + kinds;
+                first += kinds;
+                let (Some(counts), Some(found)) = (self.pieces.get(range.clone()), as_found.get(range))
+                else {
+                    continue;
+                };
+                now = now.at(at, |hole| hole.mounted(counts));
+                for ((&count, &found), piece) in counts.iter().zip(found).zip(&machine.hardware) {
+                    if count != found {
+                        let mass = piece.mass() * (f64::from(count) - f64::from(found));
+                        let more = Weight::new(mass, hole.radius(), hole.angle()).unbalance();
+                        if let Some(sum) = mounted.get_mut(ring.plane()) {
+                            *sum = *sum + more;
+                        }
+                    }
+                }
+            }
+            rings.push(now);
+        }
+        for on in &self.weights {
+            if let Some(sum) = mounted.get_mut(on.plane) {
+                *sum = *sum + on.weight.unbalance();
+            }
+        }
+        self.mounted = mounted;
+        self.rings = rings;
+    }
+
+    pub(super) fn pieces(&self) -> &[u32] {
+        &self.pieces
+    }
+
+    /// The runs, in the order in which they were made.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// assert_eq!(record.state().runs().len(), 1);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn runs(&self) -> &[JobRun] {
+        &self.runs
+    }
+
+    /// The runs that belong to the machine as it is now: those since the last [`Change`].
+    ///
+    /// ```
+    /// # use counterpoise::job::{Change, Fact, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// record.add(Fact::Changed { what: Change::Mark, remark: "tape came off".into() })?;
+    /// assert_eq!(record.state().present_runs().count(), 0);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn present_runs(&self) -> impl Iterator<Item = &JobRun> {
+        self.runs.iter().filter(|run| run.group == self.group)
+    }
+
+    /// The changes after which runs are not compared with those before: the entry, and what was changed.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Change, Fact, Record};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::Changed { what: Change::Mark, remark: "tape came off".into() })?;
+    /// assert_eq!(record.state().changes(), [(0, Change::Mark)]);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn changes(&self) -> &[(usize, Change)] {
+        &self.changes
+    }
+
+    /// The rings with what is in every hole now, as a placement asks for them.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Pieces, Record};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::PutOn { ring: 0, hole: 7, pieces: vec![Pieces { item: 1, count: 2 }] })?;
+    /// assert_eq!(record.state().rings()[0].holes()[7].pieces_mounted(), [0, 2]);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn rings(&self) -> &[HoleRing] {
+        &self.rings
+    }
+
+    /// The weights that are on and in no hole.
+    ///
+    /// ```
+    /// # use counterpoise::job::Record;
+    #[doc = example_machine!()]
+    /// assert!(Record::new(machine).state().weights().is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn weights(&self) -> &[WeightOn] {
+        &self.weights
+    }
+
+    /// What is mounted now more than on the machine as it was found: one sum per plane.
+    ///
+    /// ```
+    /// # use counterpoise::{UnbalanceVector, job::Record};
+    #[doc = example_machine!()]
+    /// assert_eq!(Record::new(machine).state().mounted(), [UnbalanceVector::ZERO]);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn mounted(&self) -> &[UnbalanceVector] {
+        &self.mounted
+    }
+}
+
+/// The facts as they stand after all amendments; `None` for an entry that did not happen.
+fn effective(entries: &[Entry]) -> Result<Vec<Option<&Fact>>, JobError> {
+    let mut facts: Vec<Option<&Fact>> = entries.iter().map(|entry| Some(&entry.fact)).collect();
+    let mut amended = vec![false; entries.len()];
+    // From the last: an amendment that was amended itself no longer amends.
+    for number in (0..facts.len()).rev() {
+        let Some(&Some(Fact::Amend { entry: of, instead, .. })) = facts.get(number) else { continue };
+        if *of >= number {
+            return Err(JobError::AmendsLater { entry: number, of: *of });
+        }
+        if matches!(instead.as_deref(), Some(Fact::Amend { .. })) {
+            return Err(JobError::AmendmentInstead { entry: number, of: *of });
+        }
+        // Of two amendments of one entry the later counts.
+        if let (Some(fact), Some(done @ false)) = (facts.get_mut(*of), amended.get_mut(*of)) {
+            *fact = instead.as_deref();
+            *done = true;
+        }
+    }
+    Ok(facts)
+}
+
+/// The readings of a run, each in its channel.
+fn read(
+    machine: &Machine,
+    entry: usize,
+    stated: &[StatedReading],
+) -> Result<Vec<(usize, Reading)>, JobError> {
+    if stated.is_empty() {
+        return Err(JobError::NoReading { entry });
+    }
+    let there = machine.channels.len();
+    let one = |(reading, stated): (usize, &StatedReading)| {
+        let number = stated.channel;
+        let no_such = JobError::NoSuch { entry, what: "channel", number, there };
+        let channel = machine.channels.get(number).ok_or(no_such)?;
+        let meant = stated.reading(channel);
+        Ok((number, meant.map_err(|source| JobError::Reading { entry, reading, source })?))
+    };
+    stated.iter().enumerate().map(one).collect()
+}
+
+fn pieces_as_found(machine: &Machine) -> Vec<u32> {
+    let kinds = machine.hardware.len();
+    let holes = machine.rings.iter().flat_map(HoleRing::holes);
+    let counts = |hole: &crate::placement::Hole| {
+        let mounted = hole.pieces_mounted();
+        (0..kinds).map(|kind| mounted.get(kind).copied().unwrap_or(0)).collect::<Vec<u32>>()
+    };
+    holes.flat_map(counts).collect()
+}
