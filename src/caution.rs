@@ -177,6 +177,13 @@ pub enum Caution {
         /// The lesser of the two after them.
         after: f64,
     },
+    /// The phase turns fast with speed where the machine is balanced: a resonance is near.
+    NearResonance {
+        /// The speed, in rpm.
+        rpm: f64,
+        /// By how many degrees the vibration falls further behind for one percent more of speed.
+        lag_degrees_per_percent: f64,
+    },
 }
 
 impl Caution {
@@ -224,12 +231,14 @@ impl Caution {
             Self::SpeedsDiffer { .. } => 1018,
             Self::NothingToResolve { .. } => 1019,
             Self::WithoutGain { .. } => 1020,
+            Self::NearResonance { .. } => 1021,
         }
     }
 }
 
 impl fmt::Display for Caution {
     /// One sentence, for a person.
+    #[allow(clippy::too_many_lines)] // one text after the other
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         match self {
             Self::IllConditionedPlanes { condition_number, .. } => write!(
@@ -327,6 +336,11 @@ impl fmt::Display for Caution {
                 f,
                 "the corrections before runs {one} and {other} brought nothing ({before:.3} before, {after:.3} after): look for \
                  causes other than unbalance, such as blade pitch, track or the engine; these change with power"
+            ),
+            Self::NearResonance { rpm, lag_degrees_per_percent } => write!(
+                f,
+                "near {rpm:.0} rpm the phase turns by {lag_degrees_per_percent:.1} deg per percent of speed: a resonance is near; \
+                 hold the speed closely, or choose another"
             ),
         }
     }

@@ -33,6 +33,7 @@
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
 //! | say how sure an answer is | [`Scatter`], [`Repeats`], [`Uncertainty`] |
+//! | make readings of raw samples and tach pulses | [`synchronous`] |
 //! | design the next trial weight | [`TrialDesign`] |
 //! | find a mistake in the runs | [`checks`] |
 //! | move, split, combine weights | [`relocation`] |
@@ -104,6 +105,8 @@ pub mod without_phase;
 #[cfg(feature = "alloc")]
 pub mod checks;
 
+pub mod synchronous;
+
 #[cfg(feature = "alloc")]
 pub mod job;
 
@@ -122,7 +125,7 @@ pub use convention::Convention;
 pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
 pub use error::{
     CorrectionError, EstimateError, FirstWeightError, PlacementError, QuantityError, ReadingError,
-    RelocationError, ViewError,
+    RelocationError, SynchronousError, ViewError,
 };
 #[cfg(feature = "alloc")]
 pub use error::{ExaminationError, Inseparable, JobError, UncertaintyError, Undetermined, WithoutPhaseError};

@@ -42,6 +42,11 @@ pub(crate) fn sin_cos_degrees(degrees: f64) -> (f64, f64) {
     }
 }
 
+/// Sine and cosine of an angle in radians.
+pub(crate) fn sin_cos(radians: f64) -> (f64, f64) {
+    (libm::sin(radians), libm::cos(radians))
+}
+
 /// The argument of `x + j y` in degrees, in `[0, 360)`; exact on the axes; 0 for the zero vector.
 pub(crate) fn argument_degrees(y: f64, x: f64) -> f64 {
     let (rise, run) = (y.abs(), x.abs());

@@ -3,7 +3,7 @@
 use crate::angle::Angle;
 use crate::error::{QuantityError, ReadingError};
 use crate::math;
-use crate::statistics::{Ellipse, chi_squared_quantile, f_quantile};
+use crate::statistics::{Ellipse, chi_squared_quantile, chi_squared_upper, f_quantile, f_upper};
 use crate::vector::Vibration;
 
 /// How well a covariance is known: what it was estimated from.
@@ -56,6 +56,21 @@ impl DegreesOfFreedom {
             scale * d * f_quantile(chance_above, d, degrees)
         } else {
             f64::INFINITY
+        }
+    }
+
+    /// How rare it is that the squared distance of so many components from what they estimate is greater than this.
+    pub(crate) fn chance_above(self, dimensions: usize, squared: f64) -> f64 {
+        #[allow(clippy::cast_precision_loss)] // a count of components
+        let d = dimensions as f64;
+        let (scale, degrees) = self.as_t(dimensions);
+        if degrees == f64::INFINITY {
+            chi_squared_upper(squared, d)
+        } else if degrees > 0.0 {
+            // T²/(scale d) is F
+            f_upper(squared / (scale * d), d, degrees)
+        } else {
+            1.0
         }
     }
 
@@ -299,6 +314,19 @@ impl Scatter {
             re_im: self.re_im + other.re_im,
             im_im: self.im_im + other.im_im,
             degrees_of_freedom,
+        }
+    }
+
+    /// The scatter of the vectors times a complex factor: turned with them, and as much larger.
+    pub(crate) fn times(&self, factor: num_complex::Complex64) -> Self {
+        let (a, b) = (factor.re, factor.im);
+        let (p, q, r) = (self.re_re, self.re_im, self.im_im);
+        // F C Fᵀ, F = [[a, −b], [b, a]]
+        Self {
+            re_re: a * a * p - 2.0 * a * b * q + b * b * r,
+            re_im: a * b * (p - r) + (a * a - b * b) * q,
+            im_im: b * b * p + 2.0 * a * b * q + a * a * r,
+            degrees_of_freedom: self.degrees_of_freedom,
         }
     }
 

@@ -19,6 +19,11 @@ use counterpoise::relocation::{
     NearestReachable, Neighbours, OtherPlane, Part, Place, PlaneUnbalance, Replacement, StaticCouple,
     UnbalanceMoment,
 };
+use counterpoise::synchronous::{
+    Edge, Estimated, Extraction, GearRatio, Mark, MarkPattern, Order, OrderShare, PulseGate, PulseTrain,
+    ResponsePoint, Rotation, SensorChain, SpeedSlope, SpeedSummary, Stream, Stretch, Sweep, SweepPeak,
+    SweepPoint, SynchronousVector, TachLevels, TachReader, VectorCaution,
+};
 use counterpoise::without_phase::{Ambiguity, ClosedForm, Outcome, Solution, Trial};
 use counterpoise::{
     Angle, Caution, Certificate, Channel, ChannelFit, ChiSquared, Conformity, Convention, Correction,
@@ -28,9 +33,9 @@ use counterpoise::{
     Inseparable, JobError, Length, LengthUnit, Location, Mass, MassUnit, MotionQuantity, NamedViewpoint,
     NumberedHoles, Objective, OnePlane, PhaseSense, Precision, Prior, QuantityError, Radius, Reading,
     ReadingError, RelocationError, Repeats, RotorAngle, RotorSense, Run, Scatter, Simulated, Speed, SpeedLaw,
-    SpeedUnit, SpeedWindow, TrialDesign, TrialOutcome, TrialResponse, Turning, TwoPlaneRun, TwoPlanes,
-    Unbalance, UnbalanceUnit, UnbalanceVector, Uncertainty, UncertaintyError, Undetermined, Vibration,
-    VibrationScale, VibrationUnit, View, ViewError, Viewpoint, Weight, WithoutPhaseError,
+    SpeedUnit, SpeedWindow, SynchronousError, TrialDesign, TrialOutcome, TrialResponse, Turning, TwoPlaneRun,
+    TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector, Uncertainty, UncertaintyError, Undetermined,
+    Vibration, VibrationScale, VibrationUnit, View, ViewError, Viewpoint, Weight, WithoutPhaseError,
 };
 
 /// Compiles only for a type that may be sent to another thread and shared with it.
@@ -41,6 +46,31 @@ macro_rules! all_shared {
 }
 
 all_shared!(
+    Edge,
+    Estimated,
+    Extraction<2>,
+    GearRatio,
+    Mark,
+    MarkPattern,
+    Order,
+    OrderShare,
+    PulseGate,
+    PulseTrain,
+    ResponsePoint,
+    Rotation<'static>,
+    SensorChain<'static>,
+    SpeedSlope,
+    SpeedSummary,
+    Stream<2, 64>,
+    Stretch,
+    Sweep,
+    SweepPeak,
+    SweepPoint,
+    SynchronousError,
+    SynchronousVector<2>,
+    TachLevels,
+    TachReader,
+    VectorCaution,
     Ambiguity,
     Angle,
     CappedPlace,

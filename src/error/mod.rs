@@ -16,6 +16,7 @@
 //! | 800.. | placement | [`PlacementError`] |
 //! | 900.. | JSON | `JsonError` |
 //! | 1200.. | uncertainty | [`UncertaintyError`] |
+//! | 1300.. | shaft marks and samples | [`SynchronousError`] |
 //! | 1500.. | the record of a job | `JobError` |
 //! | 1100.. | cross-examination of runs | `ExaminationError` |
 //!
@@ -32,6 +33,7 @@ mod placement;
 mod quantity;
 mod reading;
 mod relocation;
+mod synchronous;
 #[cfg(feature = "alloc")]
 mod uncertainty;
 mod view;
@@ -51,6 +53,7 @@ pub use placement::PlacementError;
 pub use quantity::QuantityError;
 pub use reading::ReadingError;
 pub use relocation::RelocationError;
+pub use synchronous::SynchronousError;
 #[cfg(feature = "alloc")]
 pub use uncertainty::UncertaintyError;
 pub use view::ViewError;
