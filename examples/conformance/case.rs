@@ -1,5 +1,7 @@
 //! One case of a file, and what all groups read from it: conventions, tolerances, channels, runs.
 
+use std::path::Path;
+
 use counterpoise::{
     Channel, Convention, Detector, Mass, PhaseSense, Radius, Reading, RotorSense, Run, Speed, SpeedWindow,
     UnbalanceVector, VibrationScale, VibrationUnit, Weight,
@@ -14,6 +16,8 @@ use crate::node::{Node, Polar, Problem};
 #[derive(Debug)]
 pub(crate) struct Case<'a> {
     pub(crate) group: &'a str,
+    /// The folder of the file: records beside it are named from there.
+    pub(crate) folder: &'a Path,
     pub(crate) inputs: Node<'a>,
     pub(crate) expected: Node<'a>,
     pub(crate) tolerance: Node<'a>,
@@ -21,7 +25,7 @@ pub(crate) struct Case<'a> {
 }
 
 impl<'a> Case<'a> {
-    pub(crate) fn new(value: &'a Value) -> Result<Self, Problem> {
+    pub(crate) fn new(value: &'a Value, folder: &'a Path) -> Result<Self, Problem> {
         let case = Node::root("case", value);
         let part = |key: &str| {
             let value = value.get(key).ok_or_else(|| format!("case has no member {key}"))?;
@@ -29,6 +33,7 @@ impl<'a> Case<'a> {
         };
         Ok(Self {
             group: case.get("group")?.text()?,
+            folder,
             inputs: part("inputs")?,
             expected: part("expected")?,
             tolerance: part("tolerance")?,

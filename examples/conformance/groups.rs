@@ -4,7 +4,8 @@ use crate::case::Case;
 use crate::checks::Checks;
 use crate::node::Problem;
 use crate::{
-    coverage, history, holes, mistakes, moves, nonphase, optimum, singular, textbook, uncertainty, units,
+    coverage, history, holes, mistakes, moves, nonphase, optimum, signal, singular, textbook, uncertainty,
+    units,
 };
 
 /// What to do with the cases of a group.
@@ -57,7 +58,8 @@ pub(crate) fn of(file: &str, group: &str) -> Option<Group> {
         }
         ("uncertainty", "2x2" | "least_squares") => Group::Run(uncertainty::planes),
         ("coverage", "known_noise" | "repeated_readings" | "residuals") => Group::Run(coverage::coverage),
-        ("signal" | "tolerance", _) => Group::Later,
+        ("signal", "record") => Group::Run(signal::record),
+        ("tolerance", _) => Group::Later,
         _ => return None,
     })
 }

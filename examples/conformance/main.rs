@@ -35,11 +35,13 @@ mod node;
 mod nonphase;
 mod optimum;
 mod placement;
+mod signal;
 mod singular;
 mod textbook;
 mod uncertainty;
 mod units;
 
+use std::path::Path;
 use std::process::ExitCode;
 
 use serde_json::Value;
@@ -76,8 +78,8 @@ impl Tally {
     }
 }
 
-fn run_case(file: &str, value: &Value) -> Result<Verdict, Problem> {
-    let case = Case::new(value)?;
+fn run_case(file: &str, folder: &Path, value: &Value) -> Result<Verdict, Problem> {
+    let case = Case::new(value, folder)?;
     let group = match groups::of(file, case.group) {
         Some(groups::Group::Run(group)) => group,
         Some(groups::Group::Later) => return Ok(Verdict::Skip),
@@ -101,13 +103,14 @@ fn run_file(path: &str, tally: &mut Tally) -> Result<usize, Problem> {
         }
         return Ok(instances.len());
     }
+    let folder = Path::new(path).parent().unwrap_or_else(|| Path::new("."));
     let file = root.get("file")?.text()?;
     let cases = document.get("cases").and_then(Value::as_array).ok_or("document has no list cases")?;
     for (at, case) in cases.iter().enumerate() {
         let id =
             case.get("id").and_then(Value::as_str).map_or_else(|| format!("{file}[{at}]"), str::to_owned);
         // No input makes the library panic; if one did, it would be the failure of that case.
-        let outcome = std::panic::catch_unwind(|| run_case(file, case));
+        let outcome = std::panic::catch_unwind(|| run_case(file, folder, case));
         let verdict = outcome
             .unwrap_or_else(|_| Err("the library panicked".into()))
             .unwrap_or_else(|problem| Verdict::Fail(f64::INFINITY, problem.to_string()));
