@@ -304,6 +304,75 @@ fn saturated_samples_are_found_left_out_and_told() {
     assert!(biased.cautions().next().is_none());
 }
 
+/// 64 samples a turn of once per turn, with something added to every sample, over so many turns.
+fn steady(turns: u32, mut added: impl FnMut(f64) -> f64) -> SynchronousVector<1> {
+    let marks: Vec<Mark> =
+        (0..=turns).map(|turn| Mark { seconds: f64::from(turn), turns: f64::from(turn) }).collect();
+    let samples: Vec<f64> = (0..=64 * turns)
+        .map(|i| {
+            let turned = f64::from(i) / 64.0;
+            (TAU * turned - 0.6).cos() + added(turned)
+        })
+        .collect();
+    let rotation = Rotation::through(&marks).unwrap();
+    Extraction::once_per_turn(64.0).unwrap().extract(&samples, &rotation).unwrap()
+}
+
+#[test]
+fn the_stated_scatter_is_that_of_the_errors() {
+    let mut draws = Draws::new(11);
+    let truth = Complex64::from_polar(1.0, -0.6);
+    // Groups of one turn, and groups that were joined twice.
+    for (turns, records) in [(10_u32, 3000), (100, 1200)] {
+        let (mut squares, mut stated) = (0.0, 0.0);
+        for _ in 0..records {
+            let vector = steady(turns, |_| 0.3 * draws.normal());
+            squares += (vector.once_per_turn().complex() - truth).norm_sqr();
+            let [[a, _], [_, b]] = vector.scatter.unwrap().covariance();
+            stated += a + b;
+        }
+        // The mean of 2400 squares and more is known to 5 %.
+        assert!((stated / squares - 1.0).abs() < 0.1, "{turns}: {}", stated / squares);
+    }
+}
+
+#[test]
+fn an_amplitude_that_varies_scatters_along_the_vector() {
+    let mut draws = Draws::new(12);
+    let mut of_turn = vec![0.0; 401];
+    of_turn.fill_with(|| 0.2 * draws.normal());
+    let vector = steady(400, |turned| of_turn[turned as usize] * (TAU * turned - 0.6).cos());
+    let [[a, b], [_, d]] = vector.scatter.unwrap().covariance();
+    // Along the vector, at −0.6 rad, and nearly nothing across it.
+    let (x, y) = (0.6_f64.cos(), -0.6_f64.sin());
+    let along = a * x * x + 2.0 * b * x * y + d * y * y;
+    let across = a * y * y - 2.0 * b * x * y + d * x * x;
+    assert!(across < 0.01 * along, "{along:e} {across:e}");
+    // 0.2² over 400 turns
+    assert!((0.5e-4..2e-4).contains(&along), "{along:e}");
+}
+
+#[test]
+fn samples_before_the_first_mark_may_be_more_than_the_buffer_holds() {
+    let extraction = Extraction::once_per_turn(64.0).unwrap();
+    let mut stream = extraction.stream::<150>();
+    let at = |i: u32| (TAU * f64::from(i) / 64.0 - 0.6).cos() + f64::from(i % 5);
+    let mut marks = Vec::new();
+    for i in 0..6400_u32 {
+        stream.sample(at(i)).unwrap();
+        // The mark passes for the first time after 50 turns of which nothing is seen.
+        if i % 64 == 0 && i >= 3200 {
+            let mark = Mark { seconds: f64::from(i) / 64.0, turns: f64::from(i) / 64.0 };
+            marks.push(mark);
+            stream.mark(mark).unwrap();
+        }
+    }
+    let samples: Vec<f64> = (0..6400).map(at).collect();
+    let block = extraction.extract(&samples, &Rotation::through(&marks).unwrap()).unwrap();
+    assert_eq!(stream.finish().unwrap(), block);
+    assert_eq!(block.turns, 49.0);
+}
+
 #[test]
 fn what_is_wrong_is_said_with_its_figure() {
     let marks: Vec<Mark> =

@@ -145,6 +145,11 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
         if let (Some(start), Some(end)) = (start, end) {
             self.take(&Stretch::between(before, start, end, Some(mark)))?;
         }
+        if end.is_none() {
+            // What was taken before the first mark is not used.
+            let unused = self.extraction.first_at_or_after(mark.seconds).saturating_sub(self.first);
+            self.drop_first(usize::try_from(unused).unwrap_or(usize::MAX));
+        }
         self.marks = [start, end, Some(mark)];
         self.count += 1;
         Ok(())
