@@ -33,6 +33,8 @@
 //! | estimate influence coefficients | [`Estimator`], [`Run`], [`Prior`], [`InfluenceFit`] |
 //! | correct | [`CorrectionQuestion`], [`Correction`] |
 //! | say how sure an answer is | [`Scatter`], [`Repeats`], [`Uncertainty`] |
+//! | judge a residual or a vibration | [`tolerance`] |
+//! | see whether to balance at all, and how long it held | [`readiness`] |
 //! | make readings of raw samples and tach pulses | [`synchronous`] |
 //! | design the next trial weight | [`TrialDesign`] |
 //! | find a mistake in the runs | [`checks`] |
@@ -66,6 +68,9 @@ mod unit;
 mod vector;
 
 mod scatter;
+
+mod conformity;
+mod provenance;
 
 mod convention;
 mod vibration_unit;
@@ -105,7 +110,11 @@ pub mod without_phase;
 #[cfg(feature = "alloc")]
 pub mod checks;
 
+pub mod tolerance;
+
 pub mod synchronous;
+
+pub mod readiness;
 
 #[cfg(feature = "alloc")]
 pub mod job;
@@ -120,12 +129,13 @@ pub use angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 pub use caution::Caution;
 pub use channel::{Channel, Precision, Reading};
 pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
+pub use conformity::Conformity;
 pub use convention::Convention;
 #[cfg(feature = "alloc")]
 pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
 pub use error::{
-    CorrectionError, EstimateError, FirstWeightError, PlacementError, QuantityError, ReadingError,
-    RelocationError, SynchronousError, ViewError,
+    CorrectionError, EstimateError, FirstWeightError, PlacementError, QuantityError, ReadinessError,
+    ReadingError, RelocationError, SynchronousError, ToleranceError, ViewError,
 };
 #[cfg(feature = "alloc")]
 pub use error::{ExaminationError, Inseparable, JobError, UncertaintyError, Undetermined, WithoutPhaseError};
@@ -141,13 +151,14 @@ pub use placement::{
     HoleRing, Placement, PlacementAnswer, PlacementCertificate, PlacementNorm, PlacementProof,
     PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
 };
+pub use provenance::{Limit, Provenance, ProvenanceKind};
 pub use scatter::{DegreesOfFreedom, Repeats, Scatter};
 pub use speed_window::{SpeedLaw, SpeedWindow};
 #[cfg(feature = "alloc")]
 pub use uncertainty::{
-    Conformity, CorrectionEstimate, CorrectionRegion, Detectability, Estimate, ExpectedOptimum,
-    InfluenceBelief, Simulated, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome, TrialResponse,
-    TrialWeight, Uncertainty, thirty_thirty,
+    CorrectionEstimate, CorrectionRegion, Detectability, Estimate, ExpectedOptimum, InfluenceBelief,
+    Simulated, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome, TrialResponse, TrialWeight,
+    Uncertainty, thirty_thirty,
 };
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,

@@ -6,6 +6,8 @@
 use core::f64::consts::PI;
 use num_complex::Complex64;
 
+#[cfg(feature = "alloc")]
+pub(crate) use libm::log;
 pub(crate) use libm::{floor, fmod, hypot, sqrt};
 
 /// Degrees in a half turn, for the conversions below.

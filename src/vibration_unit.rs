@@ -229,6 +229,18 @@ impl VibrationUnit {
         amplitude * self.conversion(to, speed).0
     }
 
+    /// The size of a sinusoid in this unit, in another one, the same bits where the units are the same; NaN for what is no size:
+    /// a number below zero.
+    pub(crate) fn convert_size(self, amplitude: f64, to: Self, speed: Speed) -> f64 {
+        if amplitude < 0.0 {
+            f64::NAN
+        } else if self == to {
+            amplitude
+        } else {
+            self.convert_amplitude(amplitude, to, speed)
+        }
+    }
+
     /// A vibration in this unit, in another one, with the quarter turn of phase that each integration or
     /// differentiation brings: `V = jΩ X`, `A = jΩ V`.
     ///

@@ -14,6 +14,11 @@ use counterpoise::job::{
     Change, CheckResult, Entry, Fact, JobRun, Machine, MachinePart, Pieces, Record, State, StatedReading,
     WeightInRuns, WeightOn, WeightPlace,
 };
+use counterpoise::readiness::{
+    BalancingSpeed, BladeAngles, BladeTrack, Concern, Facts, Finding, FoundVibration, Later,
+    LaterExplanation, LaterFindings, Moment, Question, RankedChange, RatedSpeed, Reminder, Roughness,
+    SpeedInUse,
+};
 use counterpoise::relocation::{
     CappedPlace, Combination, LeastMass, LeastMassSplit, MassPrice, MassStep, Material, NearestPlace,
     NearestReachable, Neighbours, OtherPlane, Part, Place, PlaneUnbalance, Replacement, StaticCouple,
@@ -24,16 +29,22 @@ use counterpoise::synchronous::{
     ResponsePoint, Rotation, SensorChain, SpeedSlope, SpeedSummary, Stream, Stretch, Sweep, SweepPeak,
     SweepPoint, SynchronousVector, TachLevels, TachReader, VectorCaution,
 };
+use counterpoise::tolerance::{
+    Allocation, BalanceGrade, GuardBand, IndexedByHalfTurn, MachineClass, MachineGroup, OwnScale,
+    PropellerLimits, PropellerVibration, ScaleStep, SeverityZones, ShareLimits, Support, TolerancePlanes,
+    Zone,
+};
 use counterpoise::without_phase::{Ambiguity, ClosedForm, Outcome, Solution, Trial};
 use counterpoise::{
     Angle, Caution, Certificate, Channel, ChannelFit, ChiSquared, Conformity, Convention, Correction,
     CorrectionError, CorrectionEstimate, CorrectionQuestion, CorrectionRegion, Covariance, DegreesOfFreedom,
     Design, Detectability, Detector, Estimate, EstimateError, Estimator, ExaminationError, ExpectedOptimum,
     FirstWeightError, Force, ForceUnit, HoleCircle, HoleNeighbours, Influence, InfluenceFit, InfluenceMatrix,
-    Inseparable, JobError, Length, LengthUnit, Location, Mass, MassUnit, MotionQuantity, NamedViewpoint,
-    NumberedHoles, Objective, OnePlane, PhaseSense, Precision, Prior, QuantityError, Radius, Reading,
-    ReadingError, RelocationError, Repeats, RotorAngle, RotorSense, Run, Scatter, Simulated, Speed, SpeedLaw,
-    SpeedUnit, SpeedWindow, SynchronousError, TrialDesign, TrialOutcome, TrialResponse, Turning, TwoPlaneRun,
+    Inseparable, JobError, Length, LengthUnit, Limit, Location, Mass, MassUnit, MotionQuantity,
+    NamedViewpoint, NumberedHoles, Objective, OnePlane, PhaseSense, Precision, Prior, Provenance,
+    ProvenanceKind, QuantityError, Radius, ReadinessError, Reading, ReadingError, RelocationError, Repeats,
+    RotorAngle, RotorSense, Run, Scatter, Simulated, Speed, SpeedLaw, SpeedUnit, SpeedWindow,
+    SynchronousError, ToleranceError, TrialDesign, TrialOutcome, TrialResponse, Turning, TwoPlaneRun,
     TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector, Uncertainty, UncertaintyError, Undetermined,
     Vibration, VibrationScale, VibrationUnit, View, ViewError, Viewpoint, Weight, WithoutPhaseError,
 };
@@ -46,6 +57,43 @@ macro_rules! all_shared {
 }
 
 all_shared!(
+    BalancingSpeed,
+    BladeAngles,
+    BladeTrack,
+    Concern,
+    Facts,
+    Finding,
+    FoundVibration,
+    Later,
+    LaterExplanation,
+    LaterFindings,
+    Moment,
+    Question,
+    RankedChange,
+    RatedSpeed,
+    ReadinessError,
+    Reminder,
+    Roughness,
+    SpeedInUse,
+    Allocation,
+    BalanceGrade,
+    GuardBand,
+    IndexedByHalfTurn,
+    Limit<Length>,
+    MachineClass,
+    MachineGroup,
+    OwnScale<'static>,
+    PropellerLimits,
+    PropellerVibration,
+    Provenance,
+    ProvenanceKind,
+    ScaleStep<'static>,
+    SeverityZones,
+    ShareLimits,
+    Support,
+    ToleranceError,
+    TolerancePlanes,
+    Zone,
     Edge,
     Estimated,
     Extraction<2>,

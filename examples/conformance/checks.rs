@@ -52,8 +52,6 @@ pub(crate) enum Verdict {
     Pass(f64),
     /// What is wrong, with the share of the tolerance.
     Fail(f64, String),
-    /// The group is not in the library yet.
-    Skip,
 }
 
 impl Checks {

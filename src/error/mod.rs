@@ -17,6 +17,7 @@
 //! | 900.. | JSON | `JsonError` |
 //! | 1200.. | uncertainty | [`UncertaintyError`] |
 //! | 1300.. | shaft marks and samples | [`SynchronousError`] |
+//! | 1400.. | tolerances; before and after a job | [`ToleranceError`], [`ReadinessError`] |
 //! | 1500.. | the record of a job | `JobError` |
 //! | 1100.. | cross-examination of runs | `ExaminationError` |
 //!
@@ -31,9 +32,11 @@ mod first_weight;
 mod job;
 mod placement;
 mod quantity;
+mod readiness;
 mod reading;
 mod relocation;
 mod synchronous;
+mod tolerance;
 #[cfg(feature = "alloc")]
 mod uncertainty;
 mod view;
@@ -51,9 +54,11 @@ pub use first_weight::FirstWeightError;
 pub use job::JobError;
 pub use placement::PlacementError;
 pub use quantity::QuantityError;
+pub use readiness::ReadinessError;
 pub use reading::ReadingError;
 pub use relocation::RelocationError;
 pub use synchronous::SynchronousError;
+pub use tolerance::ToleranceError;
 #[cfg(feature = "alloc")]
 pub use uncertainty::UncertaintyError;
 pub use view::ViewError;

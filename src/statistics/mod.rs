@@ -20,6 +20,7 @@ mod root;
 pub(crate) use beta::{f_quantile, f_upper};
 pub(crate) use circle::{Ellipse, centre_seen_outside, mahalanobis_squared, radius_holding, share_inside};
 pub(crate) use gamma::{chi_squared_quantile, chi_squared_upper};
+pub(crate) use normal::normal_lower;
 
 #[cfg(test)]
 mod tests;

@@ -5,7 +5,7 @@ use core::f64::consts::{FRAC_1_SQRT_2, PI};
 use crate::math;
 
 /// `Φ(x) = ½ erfc(−x/√2)`
-pub(super) fn normal_lower(x: f64) -> f64 {
+pub(crate) fn normal_lower(x: f64) -> f64 {
     0.5 * libm::erfc(-x * FRAC_1_SQRT_2)
 }
 

@@ -1,9 +1,8 @@
 //! A value with its covariance: regions, chances, verdicts.
 
-use core::fmt;
-
 use num_complex::Complex64;
 
+use crate::conformity::Conformity;
 use crate::math;
 use crate::scatter::DegreesOfFreedom;
 use crate::statistics::{Ellipse, mahalanobis_squared, radius_holding, share_inside};
@@ -33,56 +32,6 @@ pub struct Estimate<V> {
     value: V,
     covariance: [[f64; 2]; 2],
     degrees_of_freedom: DegreesOfFreedom,
-}
-
-/// A verdict with a guard band: a limit is called met or exceeded only where the uncertainty leaves no doubt at the stated
-/// confidence (the idea of JCGM 106:2012).
-///
-/// ```
-/// use counterpoise::Conformity;
-/// assert_eq!(Conformity::of(0.08, 0.03, 0.12), Conformity::Within);
-/// assert_eq!(Conformity::of(0.10, 0.03, 0.12), Conformity::Undecided);
-/// assert_eq!(Conformity::of(0.16, 0.03, 0.12), Conformity::Outside);
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[non_exhaustive]
-pub enum Conformity {
-    /// `value + expanded uncertainty ≤ limit`.
-    Within,
-    /// `value − expanded uncertainty > limit`.
-    Outside,
-    /// Neither: measure better, or longer.
-    Undecided,
-}
-
-impl Conformity {
-    /// The verdict on a value with an expanded uncertainty `k u` against a limit, all in one unit.
-    ///
-    /// What is not a number is undecided.
-    ///
-    /// ```
-    /// use counterpoise::Conformity;
-    /// assert_eq!(Conformity::of(f64::NAN, 0.03, 0.12), Conformity::Undecided);
-    /// ```
-    pub fn of(value: f64, expanded_uncertainty: f64, limit: f64) -> Self {
-        if value + expanded_uncertainty <= limit {
-            Self::Within
-        } else if value - expanded_uncertainty > limit {
-            Self::Outside
-        } else {
-            Self::Undecided
-        }
-    }
-}
-
-impl fmt::Display for Conformity {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        f.write_str(match self {
-            Self::Within => "within the limit",
-            Self::Outside => "outside the limit",
-            Self::Undecided => "undecided: the limit lies inside the uncertainty",
-        })
-    }
 }
 
 macro_rules! example {

@@ -6,6 +6,7 @@
 //! | `joint` | vibration as found and coefficients of all channels, with one covariance |
 //! | `response` | whether a trial weight was seen at all |
 //! | `correction` | the correction to first order, and the weights with the least expected squares |
+//! | `residual` | the unbalance that is left, in correction planes and in tolerance planes |
 //! | `region` | every set of weights that the runs do not rule out |
 //! | `simulation` | seeded draws, as a check and for what is not linear |
 //! | `trial` | the next trial weight: large enough to be seen, within every limit |
@@ -17,12 +18,13 @@ mod correction;
 mod estimate;
 mod joint;
 mod region;
+mod residual;
 mod response;
 mod simulation;
 mod trial;
 
 pub use correction::{CorrectionEstimate, ExpectedOptimum};
-pub use estimate::{Conformity, Estimate};
+pub use estimate::Estimate;
 pub use joint::Uncertainty;
 pub use region::CorrectionRegion;
 pub use response::{Detectability, TrialResponse};
