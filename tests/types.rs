@@ -90,6 +90,7 @@ all_shared!(
     ScaleStep<'static>,
     SeverityZones,
     ShareLimits,
+    StaticCoupleLimits,
     Support,
     ToleranceError,
     TolerancePlanes,

@@ -1,7 +1,10 @@
-//! The longer texts: conventions, placement, symbols, sources, words of other books, uncertainty.
+//! The longer texts: conventions, from raw samples to a reading, placement, symbols, sources, words of other books, uncertainty.
 
 #[doc = include_str!("conventions.md")]
 pub mod conventions {}
+
+#[doc = include_str!("measuring.md")]
+pub mod measuring {}
 
 #[cfg(feature = "alloc")]
 #[doc = include_str!("placement.md")]

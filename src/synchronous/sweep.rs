@@ -2,6 +2,8 @@
 
 use alloc::vec::Vec;
 
+use super::extraction::Extraction;
+use super::rotation::Rotation;
 use crate::angle::Angle;
 use crate::caution::Caution;
 use crate::error::SynchronousError;
@@ -311,6 +313,49 @@ impl Sweep {
             lag_degrees_per_percent: lag,
             amplitude_percent_per_percent: 100.0 * amplitude / middle,
         })
+    }
+}
+
+impl<const ORDERS: usize> Extraction<ORDERS> {
+    /// Once per turn against speed from the record of a run-up or a coast-down: a point for every so many stretches between
+    /// marks, at their mean speed. The fewer, the better a point holds one speed, and the more it scatters; three at least.
+    ///
+    /// # Errors
+    /// As [`extract`](Extraction::extract), for the first point that cannot be made; [`SynchronousError::TooFewPoints`] where
+    /// there are not three.
+    ///
+    /// ```
+    /// use counterpoise::synchronous::{Extraction, Mark, Rotation};
+    /// // From 10 to 30 turns a second in 20 s; the amplitude is a hundredth of the turns a second.
+    /// let turned = |t: f64| 10.0 * t + 0.5 * t * t;
+    /// let passing = |turn: f64| libm::sqrt(100.0 + 2.0 * turn) - 10.0;
+    /// let marks: Vec<Mark> = (0..400).map(f64::from).map(|turns| Mark { seconds: passing(turns), turns }).collect();
+    /// let samples: Vec<f64> = (0..20_000)
+    ///     .map(|i| f64::from(i) / 1000.0)
+    ///     .map(|t| 0.01 * (10.0 + t) * libm::cos(core::f64::consts::TAU * turned(t)))
+    ///     .collect();
+    /// let sweep = Extraction::once_per_turn(1000.0)?.sweep(&samples, &Rotation::through(&marks)?, 4)?;
+    /// assert_eq!(sweep.points().len(), 99);
+    /// for point in sweep.points() {
+    ///     assert!((point.vibration.amplitude() - 0.01 * point.speed.hertz()).abs() < 1e-3);
+    /// }
+    /// # Ok::<(), counterpoise::SynchronousError>(())
+    /// ```
+    pub fn sweep<T: Copy + Into<f64>>(
+        &self,
+        samples: &[T],
+        rotation: &Rotation<'_>,
+        stretches_per_point: usize,
+    ) -> Result<Sweep, SynchronousError> {
+        let step = stretches_per_point.max(3);
+        let mut points = Vec::new();
+        let mut rest = rotation.marks();
+        while let Some(marks) = rest.get(..=step) {
+            let vector = self.extract(samples, &Rotation::through(marks)?)?;
+            points.push(SweepPoint { speed: vector.speed.mean, vibration: vector.once_per_turn() });
+            rest = rest.get(step..).unwrap_or(&[]);
+        }
+        Sweep::new(points)
     }
 }
 

@@ -1,6 +1,7 @@
 //! A permissible unbalance shared between two tolerance planes.
 
 use crate::error::ToleranceError;
+use crate::provenance::{Limit, Provenance};
 use crate::unit::{Length, Unbalance};
 
 /// Between which shares of the whole each plane's part is held.
@@ -206,4 +207,72 @@ impl TolerancePlanes {
 pub fn allocate_symmetric(permissible: Unbalance) -> Allocation {
     let half = Unbalance::canonical(0.5 * permissible.gram_millimetres());
     Allocation { amounts: [half; 2], shares: [0.5; 2], limited: [false; 2] }
+}
+
+/// Separate limits for the static unbalance and for the couple.
+///
+/// ```
+/// use counterpoise::{Length, Unbalance, tolerance::StaticCoupleLimits};
+/// let mm = Length::from_millimetres;
+/// // Bearings 400 mm apart; the static plane 100 mm outside one of them; couple planes 60 mm apart.
+/// let permissible = Unbalance::from_gram_millimetres(300.0)?;
+/// let limits = StaticCoupleLimits::of_overhung(permissible, mm(400.0)?, mm(100.0)?, mm(60.0)?)?;
+/// assert_eq!(limits.resultant.value.gram_millimetres(), 300.0);
+/// assert_eq!(limits.couple_per_plane.value.gram_millimetres(), 750.0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct StaticCoupleLimits {
+    /// What the resultant of all unbalances may be.
+    pub resultant: Limit<Unbalance>,
+    /// What each of the two couple planes may carry, opposite to the other.
+    pub couple_per_plane: Limit<Unbalance>,
+}
+
+/// How sure it is: recalled from handbooks that carry the text of 1986.
+const STATIC_COUPLE: Provenance = Provenance::from_memory(
+    "handbooks after ISO 1940-1:1986, overhung rotors and closely spaced planes; recalled with little confidence",
+);
+
+impl StaticCoupleLimits {
+    /// The limits of an overhung rotor, or of one whose correction planes lie close together: the resultant may be
+    /// `(U/2)(d/2c)`, each couple plane may carry `(U/2)(3d/4b)`, with d the span of the bearings, c the overhang of the static
+    /// plane and b the distance of the couple planes. From memory, with little confidence: check it against a copy.
+    ///
+    /// # Errors
+    /// [`ToleranceError::NotPositive`] where a distance is not positive.
+    ///
+    /// ```
+    /// use counterpoise::{Length, ProvenanceKind, Unbalance, tolerance::StaticCoupleLimits};
+    /// let mm = Length::from_millimetres;
+    /// let whole = Unbalance::from_gram_millimetres(300.0)?;
+    /// let limits = StaticCoupleLimits::of_overhung(whole, mm(400.0)?, mm(100.0)?, mm(60.0)?)?;
+    /// assert_eq!(limits.resultant.provenance.kind(), ProvenanceKind::FromMemory);
+    /// assert!(StaticCoupleLimits::of_overhung(whole, mm(400.0)?, mm(0.0)?, mm(60.0)?).is_err());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn of_overhung(
+        permissible: Unbalance,
+        bearing_span: Length,
+        overhang: Length,
+        couple_planes_apart: Length,
+    ) -> Result<Self, ToleranceError> {
+        let positive = |what, length: Length| {
+            let value = length.millimetres();
+            if value > 0.0 && value.is_finite() {
+                Ok(value)
+            } else {
+                Err(ToleranceError::NotPositive { what, value })
+            }
+        };
+        let d = positive("the span of the bearings in mm", bearing_span)?;
+        let c = positive("the overhang in mm", overhang)?;
+        let b = positive("the distance of the couple planes in mm", couple_planes_apart)?;
+        let half = 0.5 * permissible.gram_millimetres();
+        let limit = |amount: f64| Limit::new(Unbalance::canonical(amount), STATIC_COUPLE);
+        Ok(Self {
+            resultant: limit(half * (d / (2.0 * c))),
+            couple_per_plane: limit(half * (3.0 * d / (4.0 * b))),
+        })
+    }
 }

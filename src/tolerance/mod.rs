@@ -4,7 +4,7 @@
 //! | to | take |
 //! | --- | --- |
 //! | ask what a rotor may keep | [`BalanceGrade`], [`journal_rule`], [`naval_rule`] |
-//! | share it between two planes | [`TolerancePlanes`], [`ShareLimits`] |
+//! | share it between two planes | [`TolerancePlanes`], [`ShareLimits`]; static and couple apart: [`StaticCoupleLimits`] |
 //! | move residuals from correction planes to tolerance planes | [`relocation::in_two_planes`](crate::relocation::in_two_planes), [`StaticCouple`](crate::relocation::StaticCouple) |
 //! | judge a residual with its error | [`accepted_with_error`], [`GuardBand`], [`chance_of_vector_within`] |
 //! | judge a vibration | [`SeverityZones`], [`OwnScale`], [`PropellerLimits`] |
@@ -36,7 +36,7 @@ mod propeller;
 mod rules;
 mod severity;
 
-pub use allocation::{Allocation, ShareLimits, TolerancePlanes, allocate_symmetric};
+pub use allocation::{Allocation, ShareLimits, StaticCoupleLimits, TolerancePlanes, allocate_symmetric};
 pub use errors_of_balance::{IndexedByHalfTurn, accepted_with_error, combined_error, is_negligible};
 pub use grade::BalanceGrade;
 pub use guard_band::{GuardBand, chance_of_value_within, chance_of_vector_within};
