@@ -31,8 +31,8 @@ use counterpoise::synchronous::{
 };
 use counterpoise::tolerance::{
     Allocation, BalanceGrade, GuardBand, IndexedByHalfTurn, MachineClass, MachineGroup, OwnScale,
-    PropellerLimits, PropellerVibration, ScaleStep, SeverityZones, ShareLimits, Support, TolerancePlanes,
-    Zone,
+    PropellerLimits, PropellerVibration, ScaleStep, SeverityZones, ShareLimits, StaticCoupleLimits, Support,
+    TolerancePlanes, Zone,
 };
 use counterpoise::without_phase::{Ambiguity, ClosedForm, Outcome, Solution, Trial};
 use counterpoise::{
