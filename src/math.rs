@@ -9,6 +9,8 @@ use num_complex::Complex64;
 #[cfg(feature = "alloc")]
 pub(crate) use libm::log;
 pub(crate) use libm::{floor, fmod, hypot, sqrt};
+#[cfg(feature = "alloc")]
+pub(crate) use libm::{log, log1p};
 
 /// Degrees in a half turn, for the conversions below.
 const HALF_TURN: f64 = 180.0;

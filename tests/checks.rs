@@ -16,9 +16,9 @@ use counterpoise::checks::{
     Examination, Explanation, Findings, Item, LeftOut, NextRun, Plane, Ranked, Resonance, Verdict,
 };
 use counterpoise::{
-    Channel, Convention, Detector, Estimator, ExaminationError, HoleCircle, Mass, MassUnit, PhaseSense,
-    Radius, Reading, RotorAngle, RotorSense, Run, Speed, SpeedLaw, SpeedWindow, Unbalance, UnbalanceVector,
-    Vibration, VibrationScale, VibrationUnit, Weight,
+    Channel, Convention, DegreesOfFreedom, Detector, Estimator, ExaminationError, HoleCircle, Mass, MassUnit,
+    PhaseSense, Radius, Reading, RotorAngle, RotorSense, Run, Scatter, Speed, SpeedLaw, SpeedWindow,
+    Unbalance, UnbalanceVector, Vibration, VibrationScale, VibrationUnit, Weight,
 };
 use num_complex::Complex64;
 
@@ -401,7 +401,7 @@ fn measured(conditions: &[&str]) -> Vec<([(f64, f64); 2], [Complex64; 4])> {
 }
 
 /// The runs with known unequal masses, and the calibration runs, stated in a sense.
-fn measured_job(sense: RotorSense, sigma: f64) -> Findings {
+fn measured_job(sense: RotorSense, scatter: Scatter) -> Findings {
     let conditions = ["BASE", "A007", "A015", "BLND01", "BLND02", "BLND03", "BLND04", "BLND05", "BLND06"];
     let unit = VibrationUnit::new(VibrationScale::Mil, Detector::Peak);
     let window = SpeedWindow::around_percent(Speed::from_rpm(1005.0).unwrap(), 1.0).unwrap();
@@ -419,7 +419,7 @@ fn measured_job(sense: RotorSense, sigma: f64) -> Findings {
         }
         let read = channels.iter().zip(probes).map(|(channel, value)| {
             let vibration = Vibration::from_components(value.re, value.im).unwrap();
-            channel.reading_of(vibration).with_standard_deviation(sigma).unwrap()
+            channel.reading_of(vibration).with_scatter(scatter)
         });
         job.add_run(&on, &read.collect::<Vec<_>>()).unwrap();
     }
@@ -464,12 +464,13 @@ fn measured_runs_stated_in_the_mirrored_sense_are_caught() {
     let sigma = between_visits();
     assert!((sigma - 0.0085).abs() < 0.0005, "{sigma}");
     for factor in [1.0, 2.0] {
-        let mirrored = measured_job(RotorSense::AgainstRotation, factor * sigma);
+        let scatter = Scatter::known(factor * sigma).unwrap();
+        let mirrored = measured_job(RotorSense::AgainstRotation, scatter);
         let [best, second] = [mirrored.ranked()[0], mirrored.ranked()[1]];
         assert_eq!(best.explanation, Explanation::SenseWrong);
         assert!(second.log10_odds > 100.0, "{second:?}");
         assert!(mirrored.plain().chi_squared > 50.0 * best.chi_squared);
-        let right = measured_job(RotorSense::WithRotation, factor * sigma);
+        let right = measured_job(RotorSense::WithRotation, scatter);
         let sense =
             right.ranked().iter().find(|ranked| ranked.explanation == Explanation::SenseWrong).unwrap();
         assert!(sense.log10_odds > 100.0, "{sense:?}");
@@ -480,4 +481,49 @@ fn measured_runs_stated_in_the_mirrored_sense_are_caught() {
             assert_eq!(mirrored.verdict(), Verdict::Unclear);
         }
     }
+}
+
+fn estimated(sigma: f64, degrees_of_freedom: f64) -> Scatter {
+    let variance = sigma * sigma;
+    let degrees = DegreesOfFreedom::Circular(degrees_of_freedom);
+    Scatter::from_covariance([[variance, 0.0], [0.0, variance]], degrees).unwrap()
+}
+
+/// The scatter as the runs at 0 deg give it, with its degrees of freedom: 17 visits less 3 unknowns, of two components.
+/// Those of one probe only: the probes share the visits, so that all four tell hardly more than one.
+#[test]
+fn measured_runs_with_estimated_scatter_are_judged_right_in_both_senses() {
+    let scatter = estimated(between_visits(), 28.0);
+    let right = measured_job(RotorSense::WithRotation, scatter);
+    assert_eq!(right.verdict(), Verdict::NothingToAccuse, "{:?}", right.plain());
+    let mirrored = measured_job(RotorSense::AgainstRotation, scatter);
+    assert_eq!(mirrored.verdict(), Verdict::OneStands(Explanation::SenseWrong), "{:?}", mirrored.ranked()[0]);
+}
+
+// ---- estimated scatter ----
+
+#[test]
+fn estimated_scatter_has_the_likelihood_with_its_scale_integrated_out() {
+    let [channel, _] = channels(PhaseSense::Lead);
+    let examined = |scatters: [Scatter; 2]| {
+        let mut job = Examination::new(&[channel], &[Plane::new()]).unwrap();
+        for (amplitude, scatter) in [0.30, 0.33].into_iter().zip(scatters) {
+            job.add_run(&[], &[channel.reading(amplitude, 0.0).unwrap().with_scatter(scatter)]).unwrap();
+        }
+        *job.examine().unwrap().plain()
+    };
+    let known = Scatter::known(0.01).unwrap();
+    // By hand: χ² = 0.03²/(2 · 0.01²) = 4.5 with 4 numbers and 2 unknowns. F with 2 and ν: (1 + χ²/ν)^(-ν/2).
+    let plain = examined([known; 2]);
+    assert!((plain.score - (4.5 + 2.0 * 4.0_f64.ln())).abs() < 1e-12);
+    assert!((plain.p_value.unwrap() - (-2.25_f64).exp()).abs() < 1e-14);
+    let plain = examined([estimated(0.01, 6.0); 2]);
+    assert!((plain.score - (10.0 * 1.75_f64.ln() + 2.0 * 4.0_f64.ln())).abs() < 1e-12);
+    assert!((plain.p_value.unwrap() - 1.75_f64.powi(-3)).abs() < 1e-14);
+    // 1/ν₀ is the mean of 1/6 and 0: ν₀ = 12.
+    let plain = examined([estimated(0.01, 6.0), known]);
+    assert!((plain.p_value.unwrap() - 1.375_f64.powi(-6)).abs() < 1e-14);
+    // The more is known, the nearer.
+    let near = examined([estimated(0.01, 1e9); 2]);
+    assert!((near.score - examined([known; 2]).score).abs() < 1e-6);
 }

@@ -371,9 +371,9 @@ impl Examination {
     }
 
     /// Adds a run: the items that were stated to be on, all others off, and the readings, in any order. Channels that were
-    /// not read are left out. Every reading says its standard deviation
-    /// ([`Reading::with_standard_deviation`]), which is taken as known: of all that differs from run to run, not of
-    /// back-to-back repeats alone.
+    /// not read are left out. Every reading says its scatter: of all that differs from run to run, not of back-to-back
+    /// repeats alone. A standard deviation ([`Reading::with_standard_deviation`]) is taken as known; an estimated
+    /// [`Scatter`](crate::Scatter) is trusted as far as its degrees of freedom go ([`Ranked::score`](super::Ranked::score)).
     ///
     /// # Errors
     /// [`ExaminationError::NoSuchItem`], [`ExaminationError::RepeatedItem`], [`ExaminationError::NoReading`],

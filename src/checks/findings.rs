@@ -15,7 +15,7 @@ use super::explanation::{Explanation, ExplanationKind};
 use super::model::Model;
 use super::next_run::{self, NextRun};
 use super::{regression, variants};
-use crate::statistics::chi_squared_upper;
+use crate::statistics::{chi_squared_upper, f_upper};
 
 /// Scores that differ by no more than rounding count as equal, relative to their size.
 const ROUNDING: f64 = 1e-9;
@@ -55,13 +55,20 @@ pub struct Ranked {
     pub parameters: usize,
     /// Real numbers read, less those fitted.
     pub degrees_of_freedom: usize,
-    /// The probability that noise alone misfits as much: the upper tail of chi-square. `None` without a degree of freedom.
+    /// The probability that noise alone misfits as much: the upper tail of chi-square, or of F where
+    /// the scatter was estimated. `None` without a degree of freedom.
     pub p_value: Option<f64>,
     /// How many explanations of this kind the job allows.
     pub variants: usize,
     /// `χ² + p ln N + 2 ln M`: `p` parameters, `N` real numbers read, `M` variants. The penalty is this library's choice,
     /// not a standard's: the Schwarz approximation of the marginal likelihood (G. Schwarz, Annals of Statistics 6, 1978;
     /// from memory), with all kinds equally probable beforehand.
+    ///
+    /// Where scatter was estimated, `(N + ν₀) ln(1 + χ²/ν₀)` stands in place of `χ²`: the variances are then right up to a
+    /// common factor `s²`, scaled inverse chi-square with `ν₀` degrees of freedom, which is integrated out (A. Gelman et
+    /// al., Bayesian Data Analysis; from memory). `1/ν₀` is the mean of `1/ν` over the readings, 0 for known scatter: the
+    /// relative variance of an estimated variance is `2/ν`, and the mean of the readings' errors, however they hang
+    /// together, varies by no more than the mean of their variances.
     pub score: f64,
     /// The decimal logarithm of the odds of the best explanation over this one, `(score − least score)/(2 ln 10)`.
     pub log10_odds: f64,
@@ -246,6 +253,7 @@ impl Findings {
     pub(super) fn of(job: Examination) -> Result<Self, ExaminationError> {
         let stated = job.stated_model();
         let numbers = 2 * stated.taken.iter().flatten().flatten().count();
+        let scatter = job.scatter_degrees_of_freedom();
         let explanations = variants::explanations(&job, &stated);
         let variants_of =
             |kind: ExplanationKind| explanations.iter().filter(|other| other.kind() == kind).count();
@@ -256,7 +264,7 @@ impl Findings {
                 _ => variants_of(explanation.kind()),
             };
             let fit = regression::fit(&job.model_if(&stated, explanation));
-            ranked.push(rank(*explanation, fit, numbers, variants));
+            ranked.push(rank(*explanation, fit, numbers, variants, scatter));
         }
         in_order(&mut ranked);
         let plain = ranked.iter().find(|ranked| ranked.explanation == Explanation::NoMistake);
@@ -503,7 +511,13 @@ impl Findings {
     }
 }
 
-fn rank(explanation: Explanation, fit: regression::Fit, numbers: usize, variants: usize) -> Ranked {
+fn rank(
+    explanation: Explanation,
+    fit: regression::Fit,
+    numbers: usize,
+    variants: usize,
+    scatter: f64,
+) -> Ranked {
     let own = match explanation.kind() {
         ExplanationKind::MarkMoved | ExplanationKind::OtherSpeed => 1,
         ExplanationKind::Outlier => 2,
@@ -515,15 +529,29 @@ fn rank(explanation: Explanation, fit: regression::Fit, numbers: usize, variants
     #[allow(clippy::cast_precision_loss)]
     let [parameters_f, numbers_f, variants_f, degrees_f] =
         [parameters, numbers, variants, degrees_of_freedom].map(|count| count as f64);
+    let known = scatter == f64::INFINITY;
+    let misfit = if known {
+        fit.chi_squared
+    } else {
+        // (N + ν₀) ln(1 + χ²/ν₀)
+        (numbers_f + scatter) * math::log1p(fit.chi_squared / scatter)
+    };
+    let tail = |degrees: f64| {
+        if known {
+            chi_squared_upper(fit.chi_squared, degrees)
+        } else {
+            f_upper(fit.chi_squared / degrees, degrees, scatter)
+        }
+    };
     Ranked {
         explanation,
         chi_squared: fit.chi_squared,
         parameters,
         degrees_of_freedom,
-        p_value: (degrees_f > 0.0).then(|| chi_squared_upper(fit.chi_squared, degrees_f)),
+        p_value: (degrees_f > 0.0).then(|| tail(degrees_f)),
         variants,
-        // χ² + p ln N + 2 ln M
-        score: fit.chi_squared + parameters_f * libm::log(numbers_f) + 2.0 * libm::log(variants_f),
+        // χ² + p ln N + 2 ln M, with the misfit in place of χ² where the scatter was estimated
+        score: misfit + parameters_f * math::log(numbers_f) + 2.0 * math::log(variants_f),
         log10_odds: 0.0,
     }
 }

@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 use num_complex::Complex64;
 
 use crate::angle::{Angle, PhaseSense};
-use crate::channel::Reading;
+use crate::channel::{Precision, Reading};
 use crate::math;
 use crate::unit::MassUnit;
 use crate::vector::UnbalanceVector;
@@ -47,6 +47,19 @@ impl Examination {
                 .map(|run| run.readings.iter().map(|reading| reading.as_ref().map(taken)).collect())
                 .collect(),
         }
+    }
+
+    /// `ν₀` of the factor common to all variances: infinite where the scatter of every reading is known.
+    pub(super) fn scatter_degrees_of_freedom(&self) -> f64 {
+        let readings = || self.runs.iter().flat_map(|run| run.readings.iter().flatten());
+        let count = |reading: &Reading| match reading.precision() {
+            Precision::Scatter(scatter) => scatter.degrees_of_freedom().count(),
+            Precision::Relative { .. } => f64::INFINITY,
+        };
+        let (number, sum) =
+            readings().fold((0.0, 0.0), |(number, sum), reading| (number + 1.0, sum + 1.0 / count(reading)));
+        // 1/ν₀ = Σ (1/ν)/n
+        if sum > 0.0 { number / sum } else { f64::INFINITY }
     }
 
     /// The runs as an explanation has them.
