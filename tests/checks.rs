@@ -527,3 +527,91 @@ fn estimated_scatter_has_the_likelihood_with_its_scale_integrated_out() {
     let near = examined([estimated(0.01, 1e9); 2]);
     assert!((near.score - examined([known; 2]).score).abs() < 1e-6);
 }
+
+// ---- what single jobs may hold ----
+
+/// A job of one plane, pieces of 10 g in turn, and what is really on.
+fn one_plane(
+    plane: Plane,
+    unit: MassUnit,
+    factors: [Complex64; 4],
+    skipped: Option<usize>,
+) -> (Findings, Vec<Item>) {
+    let channels = channels(PhaseSense::Lead);
+    let radius = Radius::from_millimetres(150.0).unwrap();
+    let mut job = Examination::new(&channels, &[plane]).unwrap();
+    let (v0, h) = machine();
+    let mut items = Vec::new();
+    for run in 0..5 {
+        let mut really = Complex64::ZERO;
+        let mut on = Vec::new();
+        if let Some(at) = usize::checked_sub(run, 1) {
+            let degrees = [30.0, 100.0, 215.0, 300.0][at];
+            let mass = Mass::from_grams(10.0).unwrap();
+            let place = RotorSense::WithRotation.degrees(degrees).unwrap();
+            let item = job.add_item_stated_in(unit, 0, Weight::new(mass, radius, place)).unwrap();
+            really = Complex64::from_polar(1500.0, degrees.to_radians()) * factors[at];
+            items.push(item);
+            on.push(item);
+        }
+        let read = (0..2).filter(|channel| *channel == 0 || skipped != Some(run)).map(|channel| {
+            let v = v0[channel] + h[channel][0] * really;
+            let vibration = Vibration::from_components(v.re, v.im).unwrap();
+            channels[channel].reading_of(vibration).with_standard_deviation(SIGMA).unwrap()
+        });
+        job.add_run(&on, &read.collect::<Vec<_>>()).unwrap();
+    }
+    (job.examine().unwrap(), items)
+}
+
+const RIGHT: [Complex64; 4] = [Complex64::ONE; 4];
+
+#[test]
+fn ounces_that_were_grams_are_found() {
+    let mut factors = RIGHT;
+    factors[1] /= 28.349_523_125;
+    let (findings, items) = one_plane(Plane::new(), MassUnit::Ounce, factors, None);
+    let found = Explanation::MassUnit { item: items[1], unit: MassUnit::Gram };
+    assert_eq!(findings.ranked()[0].explanation, found);
+    assert!(findings.ranked()[0].chi_squared < 1e-9);
+}
+
+#[test]
+fn a_channel_that_was_not_read_in_a_run_is_left_out_and_nothing_else() {
+    let (findings, items) = one_plane(Plane::new(), MassUnit::Gram, RIGHT, Some(2));
+    assert_eq!(findings.verdict(), Verdict::NothingToAccuse);
+    // 9 vectors, 2 unknowns in each of 2 channels.
+    assert_eq!((findings.plain().parameters, findings.plain().degrees_of_freedom), (8, 10));
+    let exchanged =
+        |ranked: &&Ranked| matches!(ranked.explanation, Explanation::ChannelsExchanged { run: 2, .. });
+    assert!(!findings.ranked().iter().any(|ranked| exchanged(&ranked)));
+    let mut factors = RIGHT;
+    factors[2] = -factors[2];
+    let (findings, _) = one_plane(Plane::new(), MassUnit::Gram, factors, Some(2));
+    assert_eq!(findings.ranked()[0].explanation, Explanation::WeightHalfTurn { item: items[2] });
+}
+
+#[test]
+fn in_a_small_ring_each_other_hole_is_tried_once() {
+    for (count, tried) in [(2, vec![1]), (3, vec![-1, 1])] {
+        let ring = HoleCircle::new(count, RotorAngle::MARK, RotorSense::WithRotation).unwrap();
+        let mut factors = RIGHT;
+        let turn = 360.0 / f64::from(count);
+        factors[3] = Complex64::from_polar(1.0, turn.to_radians());
+        let (findings, items) = one_plane(Plane::new().with_holes(ring), MassUnit::Gram, factors, None);
+        let mut holes: Vec<i8> = findings
+            .ranked()
+            .iter()
+            .filter_map(|ranked| match ranked.explanation {
+                Explanation::WeightOffByHoles { item, holes } if item == items[3] => Some(holes),
+                _ => None,
+            })
+            .collect();
+        holes.sort_unstable();
+        assert_eq!(holes, tried);
+        let right = Explanation::WeightOffByHoles { item: items[3], holes: 1 };
+        let found = findings.ranked().iter().find(|ranked| ranked.explanation == right).unwrap();
+        assert!(found.chi_squared < 1e-9, "{found:?}");
+        assert!(findings.undistinguished().contains(found));
+    }
+}
