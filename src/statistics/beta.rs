@@ -1,12 +1,14 @@
 //! The regularised incomplete beta function, and the distributions of F and Student's t with it.
 
-use super::gamma::nonzero;
+use super::gamma::{log_gamma_ratio, nonzero, upper};
 use super::normal::normal_lower;
 use super::root::reached;
 use crate::math;
 
-/// Degrees of freedom from which on the fraction would take thousands of terms, and an expansion has all digits.
+/// Degrees of freedom from which on the fraction would take thousands of terms and lose digits, and an expansion has them.
 const MANY: f64 = 1e6;
+/// The same for F.
+const MANY_OF_F: f64 = 1e5;
 /// More terms than any fraction here needs.
 const TERMS: usize = 100_000;
 
@@ -18,10 +20,13 @@ fn regularised(a: f64, b: f64, x: f64, rest: f64) -> f64 {
     if rest <= 0.0 {
         return 1.0;
     }
+    // The logarithm of what lies near 1 has its digits in what is missing to 1.
+    let (log_x, log_rest) =
+        if x < rest { (libm::log(x), libm::log1p(-x)) } else { (libm::log1p(-rest), libm::log(rest)) };
+    let (larger, smaller) = if a < b { (b, a) } else { (a, b) };
     // xᵃ (1−x)ᵇ Γ(a+b)/(Γ(a)Γ(b))
-    let front = libm::exp(
-        libm::lgamma(a + b) - libm::lgamma(a) - libm::lgamma(b) + a * libm::log(x) + b * libm::log(rest),
-    );
+    let front =
+        libm::exp(log_gamma_ratio(larger, smaller) - libm::lgamma(smaller) + a * log_x + b * log_rest);
     if x <= (a + 1.0) / (a + b + 2.0) {
         front * fraction(a, b, x) / a
     } else {
@@ -65,6 +70,15 @@ pub(crate) fn f_upper(value: f64, numerator: f64, denominator: f64) -> f64 {
     if numerator == 2.0 {
         // (1 + 2F/ν)^(−ν/2)
         return libm::exp(-0.5 * denominator * libm::log1p(2.0 * value / denominator));
+    }
+    if denominator >= MANY_OF_F {
+        // I_x(a, b) = Q(b, y) + b (b²−1)/(24 N²) (Q(b+2, y) − Q(b, y)) with N = a + (b−1)/2 and y = −N ln x, right to 1/N⁴:
+        // the integral over s = −ln t of e^(−Ns) (2 sinh s/2)^(b−1), whose second factor is s^(b−1) (1 + (b−1) s²/24 + …).
+        let b = 0.5 * numerator;
+        let n = 0.5 * (denominator + b - 1.0);
+        let y = n * libm::log1p(numerator * value / denominator);
+        let first = upper(b, y);
+        return first + b * (b * b - 1.0) / (24.0 * n * n) * (upper(b + 2.0, y) - first);
     }
     let sum = denominator + numerator * value;
     regularised(0.5 * denominator, 0.5 * numerator, denominator / sum, numerator * value / sum)

@@ -6,6 +6,7 @@
 use core::f64::consts::PI;
 
 use super::beta::student_lower;
+use super::gamma::log_gamma_ratio;
 use super::normal::{normal_density, normal_lower};
 use super::root::reached;
 use crate::math;
@@ -254,8 +255,7 @@ impl Shape {
         if nu.is_finite() {
             // f(x) of t with ν; y given x is t with ν + 1 and the scale √((ν + x²)/(ν + 1)).
             let density = libm::exp(
-                libm::lgamma(0.5 * (nu + 1.0))
-                    - libm::lgamma(0.5 * nu)
+                log_gamma_ratio(0.5 * nu, 0.5)
                     - 0.5 * libm::log(nu * PI)
                     - 0.5 * (nu + 1.0) * libm::log1p(standard * standard / nu),
             );

@@ -50,6 +50,20 @@ pub(super) fn upper(a: f64, x: f64) -> f64 {
     }
 }
 
+/// `ln Γ(a+b) − ln Γ(a)` for positive numbers, without the loss of digits when a is large.
+pub(super) fn log_gamma_ratio(a: f64, b: f64) -> f64 {
+    if a < 20.0 {
+        return libm::lgamma(a + b) - libm::lgamma(a);
+    }
+    // ln Γ(x) = (x−½) ln x − x + ½ ln 2π + s(x), s(x) = 1/12x − 1/360x³ + 1/1260x⁵ − 1/1680x⁷ + 1/1188x⁹ − …
+    let s = |x: f64| {
+        let y = 1.0 / (x * x);
+        (1.0 / 12.0 - y * (1.0 / 360.0 - y * (1.0 / 1260.0 - y * (1.0 / 1680.0 - y / 1188.0)))) / x
+    };
+    // b ln a + (a+b−½) ln(1+b/a) − b + s(a+b) − s(a)
+    b * libm::log(a) + ((a + b - 0.5) * libm::log1p(b / a) - b) + (s(a + b) - s(a))
+}
+
 /// Keeps a continued fraction going where a denominator vanishes.
 pub(super) fn nonzero(value: f64) -> f64 {
     if value.abs() < 1e-300 { 1e-300 } else { value }

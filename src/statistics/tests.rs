@@ -195,3 +195,37 @@ fn extremes_are_answered_without_a_panic() {
     }
     assert!(normal_density(1e300) == 0.0);
 }
+
+#[test]
+fn very_many_degrees_keep_the_digits() {
+    // With ν degrees limits are (1 + k/ν) times those of a known scatter, k of the order of the limit itself.
+    for nu in [1e7, 1e8, 1e9, 1e10, 1e11, 9e11] {
+        let near_known = 50.0 / nu + 3e-12;
+        for (d, chance) in [(3.0, 0.05), (4.0, 0.05), (6.0, 1e-6), (12.0, 0.5)] {
+            near(d * f_quantile(chance, d, nu), chi_squared_quantile(chance, d), near_known);
+        }
+        let circle = Ellipse { major: 0.05, minor: 0.05, direction: [1.0, 0.0] };
+        for radius in [2.9, 3.0, 3.05, 3.2] {
+            let known = share_inside(radius, [3.0, 0.0], circle, f64::INFINITY);
+            near(share_inside(radius, [3.0, 0.0], circle, nu), known, near_known);
+        }
+        for share in [0.5, 0.95, 0.999_999] {
+            let known = radius_holding(share, [3.0, 0.0], circle, f64::INFINITY);
+            near(radius_holding(share, [3.0, 0.0], circle, nu), known, near_known);
+        }
+    }
+}
+
+#[test]
+fn f_against_fifty_digits() {
+    // From mpmath 1.3, betainc with 50 digits: d times the value that F(d, ν) exceeds with a chance, about the place where
+    // the expansion takes over from the fraction and far from it.
+    near(4.0 * f_quantile(0.05, 4.0, 7.0), 16.481_246_907_590_539, 1e-13);
+    near(3.0 * f_quantile(0.5, 3.0, 2.5), 3.153_824_797_663_705, 1e-13);
+    near(12.0 * f_quantile(0.05, 12.0, 1e4), 21.037_663_276_754_948, 1e-12);
+    near(3.0 * f_quantile(0.05, 3.0, 3e4), 7.815_615_551_917_298_6, 1e-12);
+    near(4.0 * f_quantile(0.05, 4.0, 99_999.0), 9.488_084_255_460_425, 1e-12);
+    near(4.0 * f_quantile(0.05, 4.0, 100_001.0), 9.488_084_248_355_975, 1e-13);
+    near(6.0 * f_quantile(1e-6, 6.0, 100_001.0), 38.264_890_331_870_46, 1e-13);
+    near(4.0 * f_quantile(0.01, 4.0, 1e6), 13.276_778_994_968_229, 1e-13);
+}
