@@ -454,3 +454,57 @@ fn one_variance_behind_all_channels_says_more_than_one_each() {
     let limit = DegreesOfFreedom::Circular(4.0).squared_factor(4, 0.95);
     assert!((got / (distances(&apart).iter().sum::<f64>() / limit) - 1.0).abs() < 1e-9);
 }
+
+/// One plane, one channel: two readings with one scatter, the second with a unit of unbalance on.
+fn two_runs(as_found: Vibration, with_trial: Vibration, scatter: Scatter) -> Uncertainty {
+    let channels = channels(1);
+    let mut estimator = Estimator::with_known_variances(&channels, 1).unwrap();
+    let on = unbalance(Complex64::new(1.0, 0.0));
+    estimator
+        .add(Run::new("as found").reading(channels[0].reading_of(as_found).with_scatter(scatter)))
+        .unwrap();
+    let trial = Run::new("trial").mounted(0, on);
+    estimator.add(trial.reading(channels[0].reading_of(with_trial).with_scatter(scatter))).unwrap();
+    Uncertainty::of(&estimator.fit().unwrap()).unwrap()
+}
+
+#[test]
+fn a_covariance_beyond_the_numbers_is_no_certainty() {
+    let at = |re| vibration(Complex64::new(re, 0.0));
+    let uncertainty = two_runs(at(1.0), at(9.0), Scatter::known(1e90).unwrap());
+    // (1e90)² times (1e80)² is no double.
+    let next = uncertainty.vibration_with(&[unbalance(Complex64::new(1e80, 1e80))]).unwrap()[0];
+    assert!(!next.covariance()[0][0].is_finite());
+    assert_eq!((next.radius(0.95), next.magnitude(0.95)), (f64::INFINITY, f64::INFINITY));
+    assert_eq!(next.region_semi_axes(0.95), [f64::INFINITY; 2]);
+    assert!(next.chance_within(1.0).is_nan());
+    assert_eq!(next.judged(1.0, 0.95), Conformity::Undecided);
+    assert!(next.region_holds(at(0.0), 0.95));
+}
+
+#[test]
+fn a_response_against_a_scatter_that_is_not_known_is_not_detectable() {
+    // A covariance of one degree of freedom bounds nothing in two dimensions, even where its own ellipse is a line.
+    let at = |re, im| vibration(Complex64::new(re, im));
+    let scatter = Scatter::from_covariance([[1.0, 0.0], [0.0, 0.0]], DegreesOfFreedom::Full(1.0)).unwrap();
+    let response = two_runs(at(1.0, 0.0), at(1.0, 1.0), scatter).trial_response(0, 0).unwrap();
+    assert_eq!((response.distance_squared(), response.chance_without_response()), (f64::INFINITY, 1.0));
+    assert_eq!(response.detectability(), Detectability::NotDetectable);
+}
+
+#[test]
+fn what_no_limit_or_confidence_can_ask_is_undecided() {
+    let at = |re| vibration(Complex64::new(re, 0.0));
+    let estimate = two_runs(at(3.0), at(9.0), Scatter::known(0.05).unwrap()).as_found(0).unwrap();
+    // Every vibration is within no limit at all.
+    assert_eq!(estimate.chance_within(f64::INFINITY), 1.0);
+    assert!(estimate.chance_within(f64::NAN).is_nan());
+    // Below a half both "within" and "outside" would hold; percent are no confidence.
+    for confidence in [-1.0, 0.0, 0.4, 95.0, f64::NAN] {
+        for limit in [0.1, 3.0, 9.0] {
+            assert_eq!(estimate.judged(limit, confidence), Conformity::Undecided, "{limit} at {confidence}");
+        }
+    }
+    assert_eq!(estimate.judged(9.0, 0.5), Conformity::Within);
+    assert_eq!(estimate.judged(0.1, 0.5), Conformity::Outside);
+}

@@ -23,9 +23,14 @@ pub(crate) struct Ellipse {
 }
 
 impl Ellipse {
-    /// The principal axes of `[[a, b], [b, c]]`; what is negative by rounding is zero.
+    /// The principal axes of `[[a, b], [b, c]]`; what is negative by rounding is zero. Without end where an entry is not
+    /// finite.
     pub(crate) fn of(covariance: [[f64; 2]; 2]) -> Self {
         let [[a, b], [_, c]] = covariance;
+        if !(a.is_finite() && b.is_finite() && c.is_finite()) {
+            // An overflow says nothing of the scatter, and least of all that there is none.
+            return Self { major: f64::INFINITY, minor: f64::INFINITY, direction: [1.0, 0.0] };
+        }
         // λ = (a+c)/2 ± √(((a−c)/2)² + b²), and the smaller one without cancellation: (ac − b²)/λ₁
         let half = 0.5 * (a - c);
         let root = math::hypot(half, b);
@@ -61,9 +66,12 @@ pub(crate) fn share_inside(radius: f64, centre: [f64; 2], ellipse: Ellipse, degr
     if radius <= 0.0 {
         return 0.0;
     }
-    let known = [radius, centre[0], centre[1], ellipse.major, ellipse.minor];
-    if known.iter().any(|value| !value.is_finite()) {
+    let known = [centre[0], centre[1], ellipse.major, ellipse.minor];
+    if radius.is_nan() || known.iter().any(|value| !value.is_finite()) {
         return f64::NAN;
+    }
+    if radius == f64::INFINITY {
+        return 1.0;
     }
     let [cosine, sine] = ellipse.direction;
     // Along the minor axis x, along the major axis y.

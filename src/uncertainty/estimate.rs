@@ -166,14 +166,16 @@ impl<V: Copy + Into<Complex64>> Estimate<V> {
     }
 
     /// The verdict on its size against a limit: within where the chance of that is at least the confidence, outside where
-    /// the chance of that is, undecided otherwise.
+    /// the chance of that is, undecided otherwise. A confidence below a half or above 1 decides nothing.
     ///
     /// ```
     #[doc = example!("assert_eq!(estimate.judged(2.5, 0.95), Conformity::Outside);\nassert_eq!(estimate.judged(3.5, 0.95), Conformity::Within);")]
     /// ```
     pub fn judged(&self, limit: f64, confidence: f64) -> Conformity {
         let chance = self.chance_within(limit);
-        if chance >= confidence {
+        if !(0.5..=1.0).contains(&confidence) {
+            Conformity::Undecided
+        } else if chance >= confidence {
             Conformity::Within
         } else if 1.0 - chance >= confidence {
             Conformity::Outside

@@ -99,7 +99,9 @@ impl TrialResponse {
     /// # }
     /// ```
     pub fn detectability(&self) -> Detectability {
-        let seen = self.distance_squared >= self.degrees_of_freedom.squared_factor(2, 0.95);
+        let limit = self.degrees_of_freedom.squared_factor(2, 0.95);
+        // No distance, not even an infinite one, reaches a limit that does not exist.
+        let seen = limit.is_finite() && self.distance_squared >= limit;
         match seen {
             false => Detectability::NotDetectable,
             true if self.distance_squared >= Self::CLEAR_FROM => Detectability::Clear,
