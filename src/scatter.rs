@@ -32,6 +32,19 @@ pub enum DegreesOfFreedom {
 }
 
 impl DegreesOfFreedom {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::DegreesOfFreedom::Known.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::Known => 1,
+            Self::Circular(_) => 2,
+            Self::Full(_) => 3,
+        }
+    }
+
     /// The square `c²` of the factor by which the ellipsoid `zᵀ C⁻¹ z ≤ c²` in so many real dimensions holds the truth with
     /// the stated confidence: `χ²_d`; `d F(d, ν)`; `d m/(m−d+1) F(d, m−d+1)`, which is infinite where `m < d`.
     ///

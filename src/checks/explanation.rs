@@ -153,6 +153,33 @@ pub enum ExplanationKind {
     SenseWrong,
 }
 
+impl ExplanationKind {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::checks::ExplanationKind::NoMistake.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::NoMistake => 1,
+            Self::WeightMirrored => 2,
+            Self::WeightHalfTurn => 3,
+            Self::WeightOffByHoles => 4,
+            Self::WeightLeftOn => 5,
+            Self::WeightNotMounted => 6,
+            Self::MassUnit => 7,
+            Self::PlanesExchanged => 8,
+            Self::ChannelsExchanged => 9,
+            Self::MarkMoved => 10,
+            Self::OtherSpeed => 11,
+            Self::DetectorSlip => 12,
+            Self::UnitSlip => 13,
+            Self::Outlier => 14,
+            Self::SenseWrong => 15,
+        }
+    }
+}
+
 impl Explanation {
     /// The kind of the explanation.
     ///
@@ -336,6 +363,31 @@ pub enum WhatToLookAt {
     },
     /// Which way the rotor turns and the angles are counted.
     SenseOfAngles,
+}
+
+impl WhatToLookAt {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::checks::WhatToLookAt::Nothing.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::Nothing => 1,
+            Self::PlaceOf { .. } => 2,
+            Self::RemovedPiece { .. } => 3,
+            Self::PresenceOf { .. } => 4,
+            Self::MassOf { .. } => 5,
+            Self::Planes { .. } => 6,
+            Self::Cables { .. } => 7,
+            Self::MarkAndPickup => 8,
+            Self::SpeedOf { .. } => 9,
+            Self::DetectorOf { .. } => 10,
+            Self::UnitOf { .. } => 11,
+            Self::ReadingOf { .. } => 12,
+            Self::SenseOfAngles => 13,
+        }
+    }
 }
 
 impl fmt::Display for WhatToLookAt {

@@ -107,6 +107,23 @@ pub enum Verdict {
     Unclear,
 }
 
+impl Verdict {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::checks::Verdict::NothingToAccuse.code(), 2);
+    /// ```
+    pub const fn code(&self) -> i32 {
+        match self {
+            Self::Untested => 1,
+            Self::NothingToAccuse => 2,
+            Self::OneStands(_) => 3,
+            Self::SeveralStand => 4,
+            Self::Unclear => 5,
+        }
+    }
+}
+
 impl fmt::Display for Verdict {
     /// One sentence, for a person.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
@@ -149,6 +166,20 @@ pub enum LeftOut {
         /// The plane.
         plane: usize,
     },
+}
+
+impl LeftOut {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::checks::LeftOut::OtherSpeed.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::OtherSpeed => 1,
+            Self::HolesOff { .. } => 2,
+        }
+    }
 }
 
 impl fmt::Display for LeftOut {

@@ -32,6 +32,20 @@ pub enum NextRunStart {
     LastRun,
 }
 
+impl NextRunStart {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::checks::NextRunStart::AsFound.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::AsFound => 1,
+            Self::LastRun => 2,
+        }
+    }
+}
+
 /// How far the predictions of two explanations for the next run lie apart.
 ///
 /// ```

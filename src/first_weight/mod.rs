@@ -61,6 +61,19 @@ pub enum StartingReason {
 }
 
 impl StartingReason {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::first_weight::StartingReason::TrialAmount.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::TrialAmount => 1,
+            Self::HalfForgives => 2,
+            Self::StatedByCaller => 3,
+        }
+    }
+
     /// The reason in words.
     ///
     /// ```
@@ -107,6 +120,20 @@ pub enum FirstWeightCaution {
     NothingToCorrect,
     /// The size was computed as far above resonance, the place as far below it. At least one of the two is wrong.
     RegimesDisagree,
+}
+
+impl FirstWeightCaution {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::first_weight::FirstWeightCaution::NothingToCorrect.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::NothingToCorrect => 1,
+            Self::RegimesDisagree => 2,
+        }
+    }
 }
 
 impl fmt::Display for FirstWeightCaution {

@@ -23,6 +23,23 @@ pub enum PlacementProof {
     Stopped,
 }
 
+impl PlacementProof {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::PlacementProof::Best.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::Best => 1,
+            Self::NoneWithin => 2,
+            Self::BestInHoles(_) => 3,
+            Self::BestInPieces(_) => 4,
+            Self::Stopped => 5,
+        }
+    }
+}
+
 /// How good an answer is known to be.
 ///
 /// With the feature `serde` it is written and not read: a certificate read from a text would claim what nothing has proven.

@@ -40,6 +40,23 @@ pub enum ToleranceReason {
     HalfPermissible,
 }
 
+impl ToleranceReason {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::ToleranceReason::Wanted.code(), 1);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::Wanted => 1,
+            Self::Scatter => 2,
+            Self::StatedScatter => 3,
+            Self::Permissible => 4,
+            Self::HalfPermissible => 5,
+        }
+    }
+}
+
 impl fmt::Display for ToleranceReason {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

@@ -25,6 +25,21 @@ pub enum Detectability {
     Clear,
 }
 
+impl Detectability {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::Detectability::Clear.code(), 3);
+    /// ```
+    pub const fn code(self) -> i32 {
+        match self {
+            Self::NotDetectable => 1,
+            Self::Weak => 2,
+            Self::Clear => 3,
+        }
+    }
+}
+
 impl fmt::Display for Detectability {
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
         f.write_str(match self {

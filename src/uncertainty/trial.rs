@@ -298,6 +298,22 @@ pub enum TrialOutcome {
     },
 }
 
+impl TrialOutcome {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// # fn show(outcome: &counterpoise::TrialOutcome) {
+    /// assert!(outcome.code() == 1 || outcome.code() == 2);
+    /// # }
+    /// ```
+    pub const fn code(&self) -> i32 {
+        match self {
+            Self::Weight(_) => 1,
+            Self::NoWeight { .. } => 2,
+        }
+    }
+}
+
 impl TrialDesign {
     /// A design for these channels, with a confidence of 0.95.
     ///

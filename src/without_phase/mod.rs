@@ -139,6 +139,21 @@ pub enum Ambiguity {
     EqualFits,
 }
 
+impl Ambiguity {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::without_phase::Ambiguity::TwoPlaces.code(), 2);
+    /// ```
+    pub const fn code(&self) -> i32 {
+        match self {
+            Self::OneLine { .. } => 1,
+            Self::TwoPlaces => 2,
+            Self::EqualFits => 3,
+        }
+    }
+}
+
 impl core::fmt::Display for Ambiguity {
     /// What the readings lack, and what to do.
     fn fmt(&self, f: &mut core::fmt::Formatter<'_>) -> core::fmt::Result {
@@ -203,6 +218,24 @@ pub enum Outcome {
     },
     /// There was no vibration as found.
     NothingToCorrect,
+}
+
+impl Outcome {
+    /// The stable number, the same in Rust and in C.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::without_phase::Outcome::Undetermined.code(), 3);
+    /// ```
+    pub const fn code(&self) -> i32 {
+        match self {
+            Self::Unique { .. } => 1,
+            Self::Ambiguous { .. } => 2,
+            Self::Undetermined => 3,
+            Self::Impossible { .. } => 4,
+            Self::NoEffect { .. } => 5,
+            Self::NothingToCorrect => 6,
+        }
+    }
 }
 
 /// What the amplitudes say: every linear rotor that explains them best, and the correction it asks for.
