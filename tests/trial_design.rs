@@ -168,6 +168,12 @@ fn as_many_readings_as_stated_are_enough_and_one_fewer_is_not() {
 }
 
 #[test]
+fn a_design_without_a_channel_is_refused() {
+    let error = TrialDesign::new(&[]).unwrap_err();
+    assert_eq!(error.to_string(), "wrong number of channels, one or more: expected 1, got 0");
+}
+
+#[test]
 fn a_channel_above_its_limit_is_refused() {
     let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3).unwrap();
     let channel = TrialChannel::new(vibration(Complex64::new(7.5, 0.0)), 0.1, 7.0, belief).unwrap();

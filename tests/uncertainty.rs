@@ -508,3 +508,49 @@ fn what_no_limit_or_confidence_can_ask_is_undecided() {
     assert_eq!(estimate.judged(9.0, 0.5), Conformity::Within);
     assert_eq!(estimate.judged(0.1, 0.5), Conformity::Outside);
 }
+
+#[test]
+fn each_refusal_says_what_to_do() {
+    let texts = [
+        (
+            UncertaintyError::ScatterUnknown { channel: 1 },
+            "nothing says how channel 1 scatters: state it, repeat readings, or run more often than there are unknowns",
+        ),
+        (
+            UncertaintyError::Count { what: "unbalances, one per plane", expected: 1, got: 0 },
+            "wrong number of unbalances, one per plane: expected 1, got 0",
+        ),
+        (
+            UncertaintyError::OutOfRange { what: "channel", number: 2, count: 1 },
+            "channel 2 does not exist: there are 1, counted from 0",
+        ),
+        (
+            UncertaintyError::BadNumber {
+                what: "a confidence",
+                value: 95.0,
+                wanted: "a number between 0 and 1",
+            },
+            "a confidence cannot be 95.0: give a number between 0 and 1",
+        ),
+        (
+            UncertaintyError::NotSquare { planes: 1, channels: 2 },
+            "the exact region of a correction needs as many planes as channels; there are 1 and 2: \
+             ask for the first-order covariance",
+        ),
+        (
+            UncertaintyError::Undetermined,
+            "the coefficients do not determine a correction: some combination of weights has no effect at all",
+        ),
+        (
+            UncertaintyError::NotPositiveDefinite,
+            "the covariance is not positive definite to the digits there are: add what is missing of the scatter",
+        ),
+        (
+            UncertaintyError::AboveLimit { channel: 0, amplitude: 7.5, limit: 7.0 },
+            "channel 0 vibrates at 7.5, above its limit of 7.0: no trial weight until that is settled",
+        ),
+    ];
+    for ((error, text), code) in texts.into_iter().zip(1201..) {
+        assert_eq!((error.code(), error.to_string().as_str()), (code, text));
+    }
+}

@@ -20,7 +20,7 @@ pub enum CorrectionError {
     #[error(transparent)]
     Quantity(#[from] QuantityError),
     /// A list has another length than it must have.
-    #[error("expected {expected} {what}; got {got}")]
+    #[error("wrong number of {what}: expected {expected}, got {got}")]
     Count {
         /// What is counted.
         what: &'static str,

@@ -69,7 +69,7 @@ pub enum EstimateError {
         sensor: u16,
     },
     /// A list has another length than it must have.
-    #[error("expected {expected} {what}, got {got}")]
+    #[error("wrong number of {what}: expected {expected}, got {got}")]
     Count {
         /// What is counted.
         what: &'static str,

@@ -18,7 +18,7 @@ pub enum UncertaintyError {
         channel: usize,
     },
     /// A list has another length than it must have.
-    #[error("expected {expected} {what}; got {got}")]
+    #[error("wrong number of {what}: expected {expected}, got {got}")]
     Count {
         /// What is counted.
         what: &'static str,

@@ -325,7 +325,7 @@ impl TrialDesign {
     /// ```
     pub fn new(channels: &[TrialChannel]) -> Result<Self, UncertaintyError> {
         if channels.is_empty() {
-            return Err(UncertaintyError::Count { what: "channels, or more,", expected: 1, got: 0 });
+            return Err(UncertaintyError::Count { what: "channels, one or more", expected: 1, got: 0 });
         }
         for (channel, stated) in channels.iter().enumerate() {
             let amplitude = math::modulus(stated.vibration);

@@ -25,25 +25,33 @@ fn counts() {
     refused(
         CorrectionQuestion::new(&matrix, &now[..1]),
         401,
-        "expected 2 vibrations, one per channel; got 1",
+        "wrong number of vibrations, one per channel: expected 2, got 1",
     );
-    refused(CorrectionQuestion::new(&matrix, &[]), 401, "expected 2 vibrations, one per channel; got 0");
+    refused(
+        CorrectionQuestion::new(&matrix, &[]),
+        401,
+        "wrong number of vibrations, one per channel: expected 2, got 0",
+    );
     refused(
         CorrectionQuestion::from_readings(&matrix, &[]),
         401,
-        "expected 2 readings, one per channel; got 0",
+        "wrong number of readings, one per channel: expected 2, got 0",
     );
     let question = CorrectionQuestion::new(&matrix, &now).unwrap();
     refused(
         question.clone().mounted_now(&[]),
         401,
-        "expected 1 unbalances mounted now, one per plane; got 0",
+        "wrong number of unbalances mounted now, one per plane: expected 1, got 0",
     );
-    let weights = "expected 2 channel weights, one per channel; got 3";
+    let weights = "wrong number of channel weights, one per channel: expected 2, got 3";
     refused(question.clone().channel_weights(&[1.0; 3]).solve(), 401, weights);
     refused(matrix.condition_number(&[1.0; 3]), 401, weights);
     refused(matrix.singular_values(&[1.0; 3]), 401, weights);
-    refused(matrix.effect_of(&[]), 401, "expected 1 unbalance vectors, one per plane; got 0");
+    refused(
+        matrix.effect_of(&[]),
+        401,
+        "wrong number of unbalance vectors, one per plane: expected 1, got 0",
+    );
     let reading = |sensor| channel(sensor).reading(1.0, 0.0).unwrap();
     refused(
         CorrectionQuestion::from_readings(&matrix, &[reading(1), reading(5)]),

@@ -51,7 +51,7 @@ fn nothing_to_estimate_from() {
     refused(
         InfluenceMatrix::new(&channels(2), 3, &[Influence::ZERO; 5]),
         308,
-        "expected 6 influence coefficients, got 5",
+        "wrong number of influence coefficients: expected 6, got 5",
     );
     let beyond = influence(c(1e100, 0.0)) * f64::MAX;
     refused(
@@ -259,11 +259,15 @@ fn covariances() {
     refused(Covariance::from_entries(1, &[1.0, 0.5, 0.4, 1.0]), 317, &text("0.5", 0, 1));
     refused(Covariance::from_entries(1, &[1.0, f64::INFINITY, f64::INFINITY, 1.0]), 317, &text("inf", 0, 1));
     refused(Covariance::from_entries(1, &[1.0, 0.0, 0.0, -2.0]), 317, &text("-2.0", 1, 1));
-    refused(Covariance::from_entries(2, &[1.0, 0.0, 0.0, 1.0]), 308, "expected 16 covariance entries, got 4");
+    refused(
+        Covariance::from_entries(2, &[1.0, 0.0, 0.0, 1.0]),
+        308,
+        "wrong number of covariance entries: expected 16, got 4",
+    );
     refused(
         Covariance::from_entries(usize::MAX, &[1.0]),
         308,
-        &format!("expected {} covariance entries, got 1", usize::MAX),
+        &format!("wrong number of covariance entries: expected {}, got 1", usize::MAX),
     );
     assert_eq!(Covariance::independent(&[]).unwrap().entries(), [0.0; 0]);
 }
@@ -302,12 +306,12 @@ fn priors() {
     refused(
         Prior::with_standard_deviations(stored.clone(), &[1e-4]),
         308,
-        "expected 2 standard deviations, one per coefficient, got 1",
+        "wrong number of standard deviations, one per coefficient: expected 2, got 1",
     );
     refused(
         Prior::with_covariances(stored.clone(), Vec::new()),
         308,
-        "expected 2 covariances, one per channel, got 0",
+        "wrong number of covariances, one per channel: expected 2, got 0",
     );
 
     // A covariance that only the fit can judge: of the second channel, whose components are one and the same.
@@ -385,5 +389,9 @@ fn nothing_there() {
     assert_eq!(fit.mounted_in(2), None);
     let cofactor = of_channel.cofactor();
     assert_eq!((cofactor.get(4, 0), cofactor.block(2, 0)), (None, None));
-    refused(fit.vibration_with(&[]), 401, "expected 1 unbalance vectors, one per plane; got 0");
+    refused(
+        fit.vibration_with(&[]),
+        401,
+        "wrong number of unbalance vectors, one per plane: expected 1, got 0",
+    );
 }

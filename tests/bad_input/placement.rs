@@ -55,7 +55,7 @@ fn channel_weights_that_are_all_zero() {
         let wrong = |got: &str| format!("a channel weight must be zero or more and finite, got {got}");
         refused(question.clone().channel_weights(&[0.0, f64::NAN]), 812, &wrong("NaN"));
         refused(question.clone().channel_weights(&[-1.0, 1.0]), 812, &wrong("-1.0"));
-        let count = "expected 2 channel weights, one per channel; got ";
+        let count = "wrong number of channel weights, one per channel: expected 2, got ";
         refused(question.clone().channel_weights(&[1.0; 3]), 811, &format!("{count}3"));
         refused(question.clone().channel_weights(&[]), 811, &format!("{count}0"));
         assert!(question.channel_weights(&[0.0, 1.0]).is_ok());
