@@ -1,17 +1,19 @@
 //! The record of a job: what follows from the facts, live and by replay; what is refused; what the calls get from it.
 
 #![cfg(feature = "json")]
+#![allow(clippy::cast_precision_loss)] // of counts
 #![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)] // a test that cannot go on fails
 #![allow(clippy::disallowed_methods)] // the plants of the tests need not give the same bits everywhere
 
 use counterpoise::checks::Explanation;
 use counterpoise::job::{
-    Change, CheckResult, Entry, Fact, Machine, MachinePart, Pieces, Record, StatedReading, WeightPlace,
+    Change, CheckResult, Entry, Fact, Machine, MachinePart, OneShot, Pieces, Record, StatedReading,
+    StoredCoefficients, WeightPlace, pooled_prior,
 };
 use counterpoise::{
-    Channel, Convention, Detector, Hardware, HoleCircle, HoleRing, JobError, Mass, PhaseSense, Precision,
-    Radius, Reading, RotorAngle, RotorSense, Scatter, Speed, SpeedLaw, SpeedWindow, VibrationScale,
-    VibrationUnit, json,
+    Channel, Convention, Detector, Hardware, HoleCircle, HoleRing, Influence, InfluenceMatrix, JobError,
+    Mass, PhaseSense, Precision, Radius, Reading, RotorAngle, RotorSense, Scatter, Speed, SpeedLaw,
+    SpeedWindow, Vibration, VibrationScale, VibrationUnit, json,
 };
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
@@ -460,4 +462,93 @@ fn a_text_that_is_not_a_record_gives_an_error_with_its_place() {
         }
     }
     assert!(errors > 1000, "{errors}");
+}
+
+/// Machines of one kind: their coefficients lie about a common one, each component by a fifth of its size.
+#[test]
+fn a_trusted_first_shot_leaves_less_and_the_spread_of_many_machines_is_theirs() {
+    let mut state = 5_u64;
+    let mut uniform = move || {
+        // SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory)
+        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = state;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((z ^ (z >> 31)) >> 11) as f64 / 9_007_199_254_740_992.0
+    };
+    let mut normal = move || {
+        let size = (-2.0 * (1.0 - uniform()).ln()).sqrt();
+        num_complex::Complex64::from_polar(size, core::f64::consts::TAU * uniform())
+    };
+    let usual = num_complex::Complex64::new(1.5e-4, 1.0e-4);
+    let (mut trusted, mut less, mut spread) = (0, 0, 0.0);
+    let jobs = 400;
+    for _ in 0..jobs {
+        let mut machine = || {
+            let h = usual + normal() * (0.2 * usual.norm());
+            let h = Influence::from_components_per_gram_millimetre(h.re, h.im).unwrap();
+            InfluenceMatrix::new(&[channel(1)], 1, &[h]).unwrap()
+        };
+        let stored: Vec<StoredCoefficients> =
+            (0..6).map(|number| StoredCoefficients::new("kind", format!("{number}"), machine())).collect();
+        let truth = machine();
+        let v0 = normal() * 0.3;
+        let read = v0 + normal() * 0.01;
+        let read = Vibration::from_components(read.re, read.im).unwrap();
+        let reading = channel(1).reading_of(read).with_standard_deviation(0.01).unwrap();
+        let prior = pooled_prior(&stored, "kind", 0.2).unwrap();
+        // 0.2 of a coefficient a component, and the mean of six is not sure: √(1 + 1/6).
+        spread +=
+            (prior.covariances()[0].entries()[0]).sqrt() / (0.2 * usual.norm() * (7.0_f64 / 6.0).sqrt());
+        let shot = OneShot::of(prior, &[reading]).unwrap();
+        if shot.is_trusted(0.95) {
+            trusted += 1;
+            let total = shot.correction().total()[0].value();
+            let left = v0 + truth.effect_of(&[total]).unwrap()[0].complex();
+            less += u32::from(left.norm() < v0.norm());
+        }
+    }
+    let mean_spread = spread / f64::from(jobs);
+    assert!((mean_spread - 1.0).abs() < 0.06, "{mean_spread}");
+    assert!(trusted > jobs / 2 && less * 100 >= trusted * 95, "{less} of {trusted} trusted");
+}
+
+#[test]
+fn what_is_stored_comes_back_and_what_does_not_fit_is_refused() {
+    let matrix = |sensor| {
+        let h = Influence::from_components_per_gram_millimetre(1e-4, -2e-5).unwrap();
+        InfluenceMatrix::new(&[channel(sensor)], 1, &[h]).unwrap()
+    };
+    let stored =
+        [StoredCoefficients::new("a", "one", matrix(1)), StoredCoefficients::new("a", "two", matrix(2))];
+    let back: Vec<StoredCoefficients> = json::from_text(&json::to_text(&stored).unwrap()).unwrap();
+    assert_eq!(back, stored);
+    let refused = [
+        (
+            pooled_prior(&stored, "b", 0.2),
+            1515,
+            "no coefficients of machines of this kind are stored: finish a job with trial runs first",
+        ),
+        (
+            pooled_prior(&stored, "a", 0.2),
+            1516,
+            "the coefficients of machine 1 are of other channels or planes than those of the first: give them a kind of their own",
+        ),
+        (
+            pooled_prior(&stored[..1], "a", 0.0),
+            1517,
+            "the covariance of the prior of channel 0 is not positive definite: say of every coefficient how far it may differ, by more than nothing",
+        ),
+    ];
+    for (outcome, code, text) in refused {
+        let error = outcome.unwrap_err();
+        assert_eq!((error.code(), error.to_string().as_str()), (code, text));
+    }
+    // Machines that are all alike are believed to differ by less than was expected, and by more than not at all.
+    let alike: Vec<StoredCoefficients> =
+        (0..9).map(|number| StoredCoefficients::new("a", format!("{number}"), matrix(1))).collect();
+    let deviation = |stored: &[StoredCoefficients]| {
+        pooled_prior(stored, "a", 0.2).unwrap().covariances()[0].entries()[0].sqrt()
+    };
+    assert!(deviation(&alike) < 0.6 * deviation(&alike[..1]) && deviation(&alike) > 0.0);
 }

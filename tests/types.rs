@@ -11,8 +11,8 @@ use counterpoise::first_weight::{
     FirstWeight, FirstWeightCaution, Polarity, Regime, Sensor, SizeRule, StartingReason,
 };
 use counterpoise::job::{
-    Change, CheckResult, Entry, Fact, JobRun, Machine, MachinePart, Pieces, Record, State, StatedReading,
-    WeightInRuns, WeightOn, WeightPlace,
+    Change, CheckResult, Entry, Fact, JobRun, Machine, MachinePart, OneShot, Pieces, Record, State,
+    StatedReading, StoredCoefficients, WeightInRuns, WeightOn, WeightPlace,
 };
 use counterpoise::readiness::{
     BalancingSpeed, BladeAngles, BladeTrack, Concern, Facts, Finding, FoundVibration, Later,
@@ -149,10 +149,12 @@ all_shared!(
     JobRun,
     Machine,
     MachinePart,
+    OneShot,
     Pieces,
     Record,
     State,
     StatedReading,
+    StoredCoefficients,
     WeightInRuns,
     WeightOn,
     WeightPlace,

@@ -1,6 +1,6 @@
 //! What can be wrong with a job's record.
 
-use super::ReadingError;
+use super::{EstimateError, ReadingError, UncertaintyError};
 
 /// A description or a fact that a record cannot hold. Codes 1501 to 1599. Everything is counted from 0.
 ///
@@ -145,6 +145,23 @@ pub enum JobError {
         /// The newest that is known.
         newest: u32,
     },
+    /// No machine of a kind is stored.
+    #[error("no coefficients of machines of this kind are stored: finish a job with trial runs first")]
+    NothingStored,
+    /// Machines of one kind whose coefficients are of other channels or planes.
+    #[error(
+        "the coefficients of machine {machine} are of other channels or planes than those of the first: give them a kind of their own"
+    )]
+    StoredDiffer {
+        /// The machine, counted from 0 among those of the kind.
+        machine: usize,
+    },
+    /// The coefficients cannot be estimated.
+    #[error(transparent)]
+    Estimate(EstimateError),
+    /// The uncertainty cannot be computed.
+    #[error(transparent)]
+    Uncertainty(UncertaintyError),
 }
 
 impl JobError {
@@ -169,6 +186,10 @@ impl JobError {
             Self::AmendsLater { .. } => 1512,
             Self::AmendmentInstead { .. } => 1513,
             Self::Version { .. } => 1514,
+            Self::NothingStored => 1515,
+            Self::StoredDiffer { .. } => 1516,
+            Self::Estimate(_) => 1517,
+            Self::Uncertainty(_) => 1518,
         }
     }
 }

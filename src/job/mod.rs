@@ -51,6 +51,7 @@ macro_rules! example_machine {
 
 mod fact;
 mod machine;
+mod memory;
 mod record;
 mod runs;
 mod state;
@@ -59,6 +60,7 @@ mod wire;
 
 pub use fact::{Change, CheckResult, Entry, Fact, Pieces, StatedReading};
 pub use machine::{Machine, MachinePart};
+pub use memory::{OneShot, StoredCoefficients, pooled_prior};
 pub use record::Record;
 pub use runs::{WeightInRuns, WeightPlace};
 pub use state::{JobRun, State, WeightOn};
