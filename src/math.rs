@@ -6,8 +6,6 @@
 use core::f64::consts::PI;
 use num_complex::Complex64;
 
-#[cfg(feature = "alloc")]
-pub(crate) use libm::log;
 pub(crate) use libm::{floor, fmod, hypot, sqrt};
 #[cfg(feature = "alloc")]
 pub(crate) use libm::{log, log1p};

@@ -1,7 +1,9 @@
 //! The numbers of outcomes and reasons: part of the interface, never renumbered or used again.
 #![cfg(feature = "alloc")]
 #![allow(clippy::unwrap_used, clippy::disallowed_methods)]
+#![allow(clippy::items_after_statements)] // names of variants stand beside their use
 
+use PlacementProof::{Best, BestInHoles, BestInPieces, NoneWithin, Stopped};
 use counterpoise::checks::{
     Examination, ExplanationKind, LeftOut, NextRunStart, Plane, Verdict, WhatToLookAt,
 };
@@ -94,7 +96,6 @@ fn outcomes_of_examinations() {
 fn reasons_of_placements_and_first_weights() {
     use ToleranceReason::{HalfPermissible, Permissible, Scatter, StatedScatter, Wanted};
     in_order(&[Wanted, Scatter, StatedScatter, Permissible, HalfPermissible].map(ToleranceReason::code));
-    use PlacementProof::{Best, BestInHoles, BestInPieces, NoneWithin, Stopped};
     in_order(&[Best, NoneWithin, BestInHoles(2), BestInPieces(2), Stopped].map(PlacementProof::code));
     use StartingReason::{HalfForgives, StatedByCaller, TrialAmount};
     in_order(&[TrialAmount, HalfForgives, StatedByCaller].map(StartingReason::code));

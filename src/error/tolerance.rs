@@ -57,16 +57,6 @@ pub enum ToleranceError {
         /// Its value in g mm.
         value: f64,
     },
-    /// Lists of different lengths.
-    #[error("{what}: expected {expected}, got {got}")]
-    Count {
-        /// What is counted.
-        what: &'static str,
-        /// How many were expected.
-        expected: usize,
-        /// How many there are.
-        got: usize,
-    },
 }
 
 impl ToleranceError {
@@ -83,7 +73,6 @@ impl ToleranceError {
             Self::ShareLimits { .. } => 1404,
             Self::Scale { .. } => 1405,
             Self::NegativeError { .. } => 1406,
-            Self::Count { .. } => 1407,
         }
     }
 }

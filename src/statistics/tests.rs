@@ -220,10 +220,10 @@ fn very_many_degrees_keep_the_digits() {
 fn f_against_fifty_digits() {
     // From mpmath 1.3, betainc with 50 digits: d times the value that F(d, ν) exceeds with a chance, about the place where
     // the expansion takes over from the fraction and far from it.
-    near(4.0 * f_quantile(0.05, 4.0, 7.0), 16.481_246_907_590_539, 1e-13);
+    near(4.0 * f_quantile(0.05, 4.0, 7.0), 16.481_246_907_590_54, 1e-13);
     near(3.0 * f_quantile(0.5, 3.0, 2.5), 3.153_824_797_663_705, 1e-13);
     near(12.0 * f_quantile(0.05, 12.0, 1e4), 21.037_663_276_754_948, 1e-12);
-    near(3.0 * f_quantile(0.05, 3.0, 3e4), 7.815_615_551_917_298_6, 1e-12);
+    near(3.0 * f_quantile(0.05, 3.0, 3e4), 7.815_615_551_917_299, 1e-12);
     near(4.0 * f_quantile(0.05, 4.0, 99_999.0), 9.488_084_255_460_425, 1e-12);
     near(4.0 * f_quantile(0.05, 4.0, 100_001.0), 9.488_084_248_355_975, 1e-13);
     near(6.0 * f_quantile(1e-6, 6.0, 100_001.0), 38.264_890_331_870_46, 1e-13);

@@ -240,7 +240,8 @@ impl StaticCoupleLimits {
     /// plane and b the distance of the couple planes. From memory, with little confidence: check it against a copy.
     ///
     /// # Errors
-    /// [`ToleranceError::NotPositive`] where a distance is not positive.
+    /// [`ToleranceError::NotPositive`] where a distance is not positive; [`ToleranceError::Quantity`] where a limit would be
+    /// beyond range.
     ///
     /// ```
     /// use counterpoise::{Length, ProvenanceKind, Unbalance, tolerance::StaticCoupleLimits};
@@ -269,10 +270,12 @@ impl StaticCoupleLimits {
         let c = positive("the overhang in mm", overhang)?;
         let b = positive("the distance of the couple planes in mm", couple_planes_apart)?;
         let half = 0.5 * permissible.gram_millimetres();
-        let limit = |amount: f64| Limit::new(Unbalance::canonical(amount), STATIC_COUPLE);
+        let limit = |amount: f64| -> Result<Limit<Unbalance>, ToleranceError> {
+            Ok(Limit::new(Unbalance::from_gram_millimetres(amount)?, STATIC_COUPLE))
+        };
         Ok(Self {
-            resultant: limit(half * (d / (2.0 * c))),
-            couple_per_plane: limit(half * (3.0 * d / (4.0 * b))),
+            resultant: limit(half * (d / (2.0 * c)))?,
+            couple_per_plane: limit(half * (3.0 * d / (4.0 * b)))?,
         })
     }
 }
