@@ -311,7 +311,7 @@ fn weights_on_one_line_leave_the_sense_open_and_a_weight_off_it_tells() {
     assert!(findings.fitting_alike(findings.plain()).any(|ranked| *ranked == wrong));
     assert!(!findings.same_consequence(&wrong, findings.plain()));
     let next = findings.next_run().unwrap();
-    let (_, weight) = next.added.unwrap();
+    let weight = next.added.unwrap().weight;
     // Off the line: at 40 or 220 deg the two predict the same.
     let off = weight.angle.with_rotation().separation_degrees(place(40.0).with_rotation());
     // They differ by 2 |H w sin(a − 40°)|: most at right angles to the line.

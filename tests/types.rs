@@ -4,8 +4,8 @@
 use core::mem::size_of;
 
 use counterpoise::checks::{
-    Examination, Explanation, ExplanationKind, Findings, Item, LeftOut, NextRun, NextRunStart, Plane, Ranked,
-    Repair, Resonance, Separation, Verdict, WhatToLookAt,
+    AddedWeight, Examination, Explanation, ExplanationKind, Findings, Item, LeftOut, NextRun, NextRunStart,
+    Plane, Ranked, Repair, Resonance, Separation, Verdict, WhatToLookAt,
 };
 use counterpoise::first_weight::{
     FirstWeight, FirstWeightCaution, Polarity, Regime, Sensor, SizeRule, StartingReason,
@@ -57,6 +57,7 @@ macro_rules! all_shared {
 }
 
 all_shared!(
+    AddedWeight,
     BalancingSpeed,
     BladeAngles,
     BladeTrack,

@@ -38,4 +38,4 @@ pub use cautions::{cautions, without_gain};
 pub use examination::{Examination, Item, Plane, Resonance};
 pub use explanation::{Explanation, ExplanationKind, WhatToLookAt};
 pub use findings::{Findings, LeftOut, Ranked, Repair, Verdict};
-pub use next_run::{NextRun, NextRunStart, Separation};
+pub use next_run::{AddedWeight, NextRun, NextRunStart, Separation};

@@ -78,6 +78,22 @@ pub struct Separation {
     pub sigmas: f64,
 }
 
+/// A weight to mount, and in which plane.
+///
+/// ```
+/// # fn show(added: &counterpoise::checks::AddedWeight) {
+/// println!("{:.1} in plane {}", added.weight.mass, added.plane);
+/// # }
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct AddedWeight {
+    /// The plane, counted from 0.
+    pub plane: usize,
+    /// The weight.
+    pub weight: Weight,
+}
+
 /// A run that would tell explanations apart.
 ///
 /// ```
@@ -103,8 +119,8 @@ pub struct Separation {
 pub struct NextRun {
     /// What the run starts from.
     pub start: NextRunStart,
-    /// The plane, and the weight to mount in it besides; `None` for nothing.
-    pub added: Option<(usize, Weight)>,
+    /// What to mount besides; `None` for nothing.
+    pub added: Option<AddedWeight>,
     /// For every two undistinguished explanations of different consequence, how far the run would tell them apart.
     pub separations: Vec<Separation>,
 }
@@ -164,7 +180,7 @@ impl fmt::Display for NextRun {
             NextRunStart::AsFound => "take all weights off",
             NextRunStart::LastRun => "leave the weights of the last run on",
         })?;
-        if let Some((plane, weight)) = &self.added {
+        if let Some(AddedWeight { plane, weight }) = &self.added {
             let degrees = weight.angle.with_rotation().degrees();
             write!(
                 f,
@@ -187,14 +203,14 @@ struct Fitted<'a> {
 type Predicted = Vec<Option<(Complex64, f64)>>;
 
 impl Fitted<'_> {
-    fn predict(&self, job: &Examination, start: NextRunStart, added: Option<(usize, Weight)>) -> Predicted {
+    fn predict(&self, job: &Examination, start: NextRunStart, added: Option<AddedWeight>) -> Predicted {
         let last = job.runs.last();
         let stated_on = |item: Item| match start {
             NextRunStart::AsFound => false,
             NextRunStart::LastRun => last.is_some_and(|run| run.holds(item)),
         };
         let mut mounted = job.on_rotor_if(self.explanation, job.runs.len(), stated_on);
-        if let Some((plane, weight)) = added {
+        if let Some(AddedWeight { plane, weight }) = added {
             if let Some(sum) = mounted.get_mut(plane) {
                 *sum += Examination::newly_mounted_if(self.explanation, weight.unbalance());
             }
@@ -234,7 +250,7 @@ fn separation(one: &Predicted, other: &Predicted, variances: &[Option<f64>]) -> 
 }
 
 /// Weights like the heaviest that were mounted in each plane, at places all around it.
-fn candidates(job: &Examination) -> Vec<(NextRunStart, Option<(usize, Weight)>)> {
+fn candidates(job: &Examination) -> Vec<(NextRunStart, Option<AddedWeight>)> {
     let mut added = alloc::vec![None];
     for (plane, stated) in job.planes.iter().enumerate() {
         let in_plane =
@@ -254,7 +270,9 @@ fn candidates(job: &Examination) -> Vec<(NextRunStart, Option<(usize, Weight)>)>
                 .map(|angle| RotorSense::WithRotation.angle(angle))
                 .collect(),
         };
-        added.extend(places.into_iter().map(|angle| Some((plane, Weight { angle, ..weight }))));
+        added.extend(
+            places.into_iter().map(|angle| Some(AddedWeight { plane, weight: Weight { angle, ..weight } })),
+        );
     }
     let starts = [NextRunStart::AsFound, NextRunStart::LastRun];
     starts.iter().flat_map(|start| added.iter().map(|added| (*start, *added))).collect()
