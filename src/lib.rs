@@ -152,7 +152,7 @@ pub use placement::{
     PlacementQuestion, PlacementSearch, PlacementTolerance, ToleranceReason,
 };
 pub use provenance::{Limit, Provenance, ProvenanceKind};
-pub use scatter::{DegreesOfFreedom, Repeats, Scatter};
+pub use scatter::{DegreesOfFreedom, ProportionalDrift, Repeats, Scatter};
 pub use speed_window::{SpeedLaw, SpeedWindow};
 #[cfg(feature = "alloc")]
 pub use uncertainty::{

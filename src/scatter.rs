@@ -543,6 +543,113 @@ impl Repeats {
     }
 }
 
+/// How far visits differ beyond what repeats show, as a share of what is read: a drift that grows with the vibration.
+///
+/// Of a machine that is loaded more, or looked at days later, one drift for all states ([`Repeats::drift`]) says too little. On
+/// the measured runs of the rotor kit (`tests/measured_drift.rs`) a share of the vector read explains what one drift for all does
+/// not.
+///
+/// ```
+/// use counterpoise::{ProportionalDrift, Vibration};
+/// let drift = ProportionalDrift::new(0.03)?;
+/// let scatter = drift.scatter_of(Vibration::from_components(0.4, 0.3)?).ok_or("there is vibration")?;
+/// assert!((scatter.variance() - 0.015 * 0.015).abs() < 1e-18);
+/// # Ok::<(), Box<dyn core::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct ProportionalDrift {
+    share: f64,
+    degrees_of_freedom: DegreesOfFreedom,
+}
+
+impl ProportionalDrift {
+    /// A drift that is known: the standard deviation of each component, as a share of the amplitude.
+    ///
+    /// # Errors
+    /// [`QuantityError`] where the share is not a positive number.
+    ///
+    /// ```
+    /// assert!(counterpoise::ProportionalDrift::new(0.0).is_err());
+    /// ```
+    pub fn new(share: f64) -> Result<Self, QuantityError> {
+        let share = positive("drift, as a share of the amplitude", share, "(a plain number)")?;
+        Ok(Self { share, degrees_of_freedom: DegreesOfFreedom::Known })
+    }
+
+    /// The drift that visits show, from what was read at each and what a fit expects there:
+    /// `b² = Σ (|mean − expected|² − 2s²/n)/|expected|² / (2(N − q))`, with s² the variance of a reading from the repeats, n the
+    /// repeats of a visit, N visits and q complex unknowns of the fit. Channel by channel.
+    ///
+    /// `None` where the lists differ in length or are not longer than the unknowns, where nothing is expected at a visit, and
+    /// where the visits differ by no more than the repeats do.
+    ///
+    /// ```
+    /// use counterpoise::{ProportionalDrift, Repeats, Vibration};
+    /// let at = Vibration::from_components;
+    /// let expected = [at(1.0, 0.0)?, at(0.0, 2.0)?, at(-4.0, 0.0)?];
+    /// // Each is off by a tenth of its amplitude, and repeats exactly.
+    /// let read = [at(1.1, 0.0)?, at(0.2, 2.0)?, at(-4.0, 0.4)?];
+    /// let visits = read.map(|read| Repeats::of(&[read, read]));
+    /// let visits = visits.into_iter().collect::<Result<Vec<_>, _>>()?;
+    /// let drift = ProportionalDrift::of(&visits, &expected, 0).ok_or("they differ")?;
+    /// // 3 × 0.1² over 6 components
+    /// assert!((drift.share() - 0.1 / 2_f64.sqrt()).abs() < 1e-15);
+    /// assert_eq!(drift.degrees_of_freedom().count(), 6.0);
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub fn of(visits: &[Repeats], expected: &[Vibration], unknowns: usize) -> Option<Self> {
+        let left = visits.len().checked_sub(unknowns).filter(|&left| left > 0)?;
+        if visits.len() != expected.len() {
+            return None;
+        }
+        #[allow(clippy::cast_precision_loss)] // a count of visits
+        let degrees = 2.0 * left as f64;
+        let within = Repeats::pooled(visits).map_or(0.0, |one| one.variance());
+        let square = |vibration: Vibration| vibration.amplitude() * vibration.amplitude();
+        let share_of = |(visit, &expected): (&Repeats, &Vibration)| {
+            (square(visit.mean - expected) - 2.0 * within / f64::from(visit.count)) / square(expected)
+        };
+        let squared = visits.iter().zip(expected).map(share_of).sum::<f64>() / degrees;
+        let share = positive("drift", math::sqrt(squared.max(0.0)), "(a plain number)").ok()?;
+        Some(Self { share, degrees_of_freedom: DegreesOfFreedom::Circular(degrees) })
+    }
+
+    /// The standard deviation of each component, as a share of the amplitude.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::ProportionalDrift::new(0.05)?.share(), 0.05);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub const fn share(&self) -> f64 {
+        self.share
+    }
+
+    /// How well it is known.
+    ///
+    /// ```
+    /// use counterpoise::{DegreesOfFreedom, ProportionalDrift};
+    /// assert_eq!(ProportionalDrift::new(0.05)?.degrees_of_freedom(), DegreesOfFreedom::Known);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub const fn degrees_of_freedom(&self) -> DegreesOfFreedom {
+        self.degrees_of_freedom
+    }
+
+    /// The scatter of a visit at which this is read, or expected; add that of the mean of its repeats by
+    /// [`plus`](Scatter::plus). `None` where there is no vibration, or it is beyond range.
+    ///
+    /// ```
+    /// use counterpoise::{ProportionalDrift, Vibration};
+    /// assert_eq!(ProportionalDrift::new(0.05)?.scatter_of(Vibration::ZERO), None);
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub fn scatter_of(&self, vibration: Vibration) -> Option<Scatter> {
+        let deviation = self.share * vibration.amplitude();
+        let covariance = [[deviation * deviation, 0.0], [0.0, deviation * deviation]];
+        Scatter::from_covariance(covariance, self.degrees_of_freedom).ok()
+    }
+}
+
 fn circular(variance: f64, degrees: f64) -> Option<Scatter> {
     let covariance = [[variance, 0.0], [0.0, variance]];
     Scatter::from_covariance(covariance, DegreesOfFreedom::Circular(degrees)).ok()

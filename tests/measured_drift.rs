@@ -1,4 +1,5 @@
-//! Measured runs: readings taken back to back say too little of the next visit, and a drift term mends most of it.
+//! Measured runs: readings taken back to back say too little of the next visit; one drift term for all states mends most of it,
+//! and one in proportion to what is read the rest.
 //!
 //! The rotor kit under `examples/data/rotor_kit` was read in 27 states, each at a visit of its own with up to three readings
 //! back to back. A model fitted to some visits predicts what the four probes show at another, whose weights are known; the
@@ -16,9 +17,9 @@
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)]
 
 use counterpoise::{
-    Caution, Channel, CorrectionQuestion, Detector, Estimator, InfluenceFit, PhaseSense, Repeats, RotorSense,
-    Run, Scatter, Speed, SpeedWindow, Unbalance, UnbalanceVector, Uncertainty, Vibration, VibrationScale,
-    VibrationUnit,
+    Caution, Channel, CorrectionQuestion, Detector, Estimator, InfluenceFit, PhaseSense, ProportionalDrift,
+    Repeats, RotorSense, Run, Scatter, Speed, SpeedWindow, Unbalance, UnbalanceVector, Uncertainty,
+    Vibration, VibrationScale, VibrationUnit,
 };
 use num_complex::Complex64;
 
@@ -223,6 +224,91 @@ fn drift_between_all_other_visits_holds_as_many_of_the_next_as_chance_allows() {
     let least = least_in_band(27);
     assert_eq!((least, least_in_band(108)), (23, 98));
     assert!(with.iter().all(|&held| held >= least));
+}
+
+/// How each visit scatters, probe by probe: the mean of its repeats, and a drift in proportion to what is expected there.
+struct Proportional {
+    back_to_back: Scatter,
+    drift: ProportionalDrift,
+    fit: InfluenceFit,
+}
+
+impl Proportional {
+    /// From visits: a fit that knows no drift yet, the share of it that is left, and a fit that knows it; of one probe.
+    fn of(visits: &[&Visit], probe: usize) -> Self {
+        let repeats: Vec<Repeats> = visits.iter().map(|visit| visit.repeats(probe)).collect();
+        let back_to_back = Repeats::pooled(&repeats).unwrap();
+        let channel = channels()[probe];
+        let fitted = |scatter: &dyn Fn(usize) -> Scatter| {
+            let mut estimator = Estimator::with_known_variances(&[channel], 2).unwrap();
+            for (at, visit) in visits.iter().enumerate() {
+                let [first, second] = visit.disks;
+                let run = Run::new(&visit.name).mounted(0, first).mounted(1, second);
+                let reading = channel.reading_of(repeats[at].mean());
+                estimator.add(run.reading(reading.with_scatter(scatter(at)))).unwrap();
+            }
+            estimator.fit().unwrap()
+        };
+        let expected = |fit: &InfluenceFit| -> Vec<Vibration> {
+            visits.iter().map(|visit| fit.vibration_with(&visit.disks).unwrap()[0]).collect()
+        };
+        let mut fit = fitted(&|_| Scatter::known(0.01).unwrap());
+        let mut drift = ProportionalDrift::of(&repeats, &expected(&fit), 3).unwrap();
+        // Once more with what the first says: the share changes by some percent, and then no more.
+        for _ in 0..2 {
+            let at = expected(&fit);
+            fit = fitted(&|visit| {
+                let of_mean = back_to_back.of_mean(repeats[visit].count());
+                of_mean.plus(&drift.scatter_of(at[visit]).unwrap())
+            });
+            drift = ProportionalDrift::of(&repeats, &expected(&fit), 3).unwrap();
+        }
+        Self { back_to_back, drift, fit }
+    }
+
+    fn holds(&self, visit: &Visit, probe: usize) -> bool {
+        let expected = Uncertainty::of(&self.fit).unwrap().vibration_with(&visit.disks).unwrap()[0];
+        let [[a, c], [_, b]] = expected.covariance();
+        let of_model = Scatter::from_covariance([[a, c], [c, b]], expected.degrees_of_freedom()).unwrap();
+        let repeats = visit.repeats(probe);
+        let of_visit = self.drift.scatter_of(expected.value()).unwrap();
+        let scatter = of_model.plus(&of_visit).plus(&self.back_to_back.of_mean(repeats.count()));
+        let z: Complex64 = (repeats.mean() - expected.value()).complex();
+        let [[a, c], [_, b]] = scatter.covariance();
+        let squared = (b * z.re * z.re - 2.0 * c * z.re * z.im + a * z.im * z.im) / (a * b - c * c);
+        squared <= scatter.degrees_of_freedom().squared_factor(2, 0.95)
+    }
+}
+
+/// Second rule again, with a drift that is a share of what is read in place of one for all states: 100 of 108 regions hold,
+/// 92.6 %, each probe and all together inside the band of 95 %. The share is 3 to 4 % at three probes and 14 % at the first, which
+/// reads least. What still misses lies mostly in the two visits days later.
+#[test]
+fn a_drift_in_proportion_to_what_is_read_holds_what_95_percent_promises() {
+    let visits = visits();
+    let mut held = [0; PROBES];
+    let mut missed = Vec::new();
+    let mut shares = [0.0; PROBES];
+    for visit in &visits {
+        let others: Vec<&Visit> = visits.iter().filter(|other| other.name != visit.name).collect();
+        for probe in 0..PROBES {
+            let known = Proportional::of(&others, probe);
+            shares[probe] += known.drift.share() / 27.0;
+            let holds = known.holds(visit, probe);
+            held[probe] += usize::from(holds);
+            if !holds {
+                missed.push((visit.name.as_str(), probe));
+            }
+        }
+    }
+    assert_eq!(held, [25, 26, 24, 25]);
+    assert!(held.iter().all(|&held| held >= least_in_band(27)));
+    assert!(held.iter().sum::<usize>() >= least_in_band(108));
+    let later = [("B031", 0), ("A027", 0), ("A027", 2), ("A027", 3)];
+    assert!(missed.len() == 8 && later.iter().all(|miss| missed.contains(miss)), "{missed:?}");
+    for (share, about) in shares.iter().zip([0.143, 0.026, 0.028, 0.034]) {
+        assert!((share - about).abs() < 0.005, "{shares:?}");
+    }
 }
 
 /// At 1005 rpm, below the first critical speed, the disks act nearly alike: their sum is seen, their difference is not. The

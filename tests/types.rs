@@ -41,12 +41,13 @@ use counterpoise::{
     Design, Detectability, Detector, Estimate, EstimateError, Estimator, ExaminationError, ExpectedOptimum,
     FirstWeightError, Force, ForceUnit, HoleCircle, HoleNeighbours, Influence, InfluenceFit, InfluenceMatrix,
     Inseparable, JobError, Length, LengthUnit, Limit, Location, Mass, MassUnit, MotionQuantity,
-    NamedViewpoint, NumberedHoles, Objective, OnePlane, PhaseSense, Precision, Prior, Provenance,
-    ProvenanceKind, QuantityError, Radius, ReadinessError, Reading, ReadingError, RelocationError, Repeats,
-    RotorAngle, RotorSense, Run, Scatter, Simulated, Speed, SpeedLaw, SpeedUnit, SpeedWindow,
-    SynchronousError, ToleranceError, TrialDesign, TrialOutcome, TrialResponse, Turning, TwoPlaneRun,
-    TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector, Uncertainty, UncertaintyError, Undetermined,
-    Vibration, VibrationScale, VibrationUnit, View, ViewError, Viewpoint, Weight, WithoutPhaseError,
+    NamedViewpoint, NumberedHoles, Objective, OnePlane, PhaseSense, Precision, Prior, ProportionalDrift,
+    Provenance, ProvenanceKind, QuantityError, Radius, ReadinessError, Reading, ReadingError,
+    RelocationError, Repeats, RotorAngle, RotorSense, Run, Scatter, Simulated, Speed, SpeedLaw, SpeedUnit,
+    SpeedWindow, SynchronousError, ToleranceError, TrialDesign, TrialOutcome, TrialResponse, Turning,
+    TwoPlaneRun, TwoPlanes, Unbalance, UnbalanceUnit, UnbalanceVector, Uncertainty, UncertaintyError,
+    Undetermined, Vibration, VibrationScale, VibrationUnit, View, ViewError, Viewpoint, Weight,
+    WithoutPhaseError,
 };
 
 /// Compiles only for a type that may be sent to another thread and shared with it.
@@ -86,6 +87,7 @@ all_shared!(
     OwnScale<'static>,
     PropellerLimits,
     PropellerVibration,
+    ProportionalDrift,
     Provenance,
     ProvenanceKind,
     ScaleStep<'static>,
