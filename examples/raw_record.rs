@@ -47,7 +47,7 @@ fn main() -> Result<(), Box<dyn Error>> {
     }
 
     let uncertainty = Uncertainty::of(&runs.fit()?)?;
-    let correction = uncertainty.correction(None)?;
+    let correction = uncertainty.correction(&[])?;
     let [total] = correction.total() else { return Err("one plane".into()) };
     let weight = total.value().weight_at(trial.radius);
     let place = weight.angle.in_sense(CONVENTION.rotor).degrees();

@@ -343,7 +343,7 @@ fn the_combination_that_is_hardly_seen_is_named() {
     assert!((0.4..0.6).contains(&share), "{share}");
 
     // dᵀ C d for a unit vector d over both disks, and for the same a quarter turn on.
-    let correction = Uncertainty::of(&fit).unwrap().correction(None).unwrap();
+    let correction = Uncertainty::of(&fit).unwrap().correction(&[]).unwrap();
     let variance_along = |vector: [Complex64; 2]| -> f64 {
         let quarters = [Complex64::new(1.0, 0.0), Complex64::new(0.0, 1.0)];
         quarters

@@ -241,7 +241,7 @@ fn check_other_plane(case: &Case) {
     let to: Vec<Influence> = rows.iter().map(|row| influence(&row[1], radii[1])).collect();
     let place = Place::new(millimetres(radii[0]), case.place(&case.inputs["deg"]));
     let wanted = place.weight(grams(number(&case.inputs["mass_g"]))).unbalance();
-    let moved = to_other_plane(wanted, &from, &to, None).unwrap();
+    let moved = to_other_plane(wanted, &from, &to, &[]).unwrap();
     let want = &case.expected["weight_new_plane"];
     let want = Weight::new(grams(number(&want["mass_g"])), millimetres(radii[1]), case.place(&want["deg"]));
     case.close(moved.vector(), want.unbalance());

@@ -57,7 +57,7 @@ impl Job {
     }
 
     fn total(&self) -> Vec<Complex64> {
-        let correction = Uncertainty::of(&self.fit()).unwrap().correction(None).unwrap();
+        let correction = Uncertainty::of(&self.fit()).unwrap().correction(&[]).unwrap();
         correction.total().iter().map(|total| total.value().complex()).collect()
     }
 }
@@ -126,7 +126,7 @@ proptest! {
     #[test]
     fn first_order_covariance_is_what_differences_of_the_readings_give(job in jobs()) {
         let planes = job.mounted[0].len();
-        let correction = Uncertainty::of(&job.fit()).unwrap().correction(None).unwrap();
+        let correction = Uncertainty::of(&job.fit()).unwrap().correction(&[]).unwrap();
         let mut naive = vec![vec![0.0; 2 * planes]; 2 * planes];
         let step = 1e-5;
         for run in 0..job.read.len() {
@@ -200,12 +200,12 @@ proptest! {
         let trial = unbalance(job.mounted[1][0]).weight_at(radius);
         let (mass_deviation, angle_deviation) = (0.05, 1.5);
         let plain = Uncertainty::of(&job.fit()).unwrap();
-        let before = plain.correction(None).unwrap();
+        let before = plain.correction(&[]).unwrap();
         let with = plain
             .clone()
             .with_weight_scatter(0, &[1], trial, Mass::from_grams(mass_deviation).unwrap(), angle_deviation)
             .unwrap()
-            .correction(None)
+            .correction(&[])
             .unwrap();
         let unit = job.mounted[1][0] / job.mounted[1][0].norm();
         let across = job.mounted[1][0].norm() * angle_deviation.to_radians();
@@ -236,7 +236,7 @@ proptest! {
     #[test]
     fn nothing_beats_the_least_expected_squares(job in jobs(), turn in complex(1.0)) {
         let uncertainty = Uncertainty::of(&job.fit()).unwrap();
-        let optimum = uncertainty.least_expected_squares(None).unwrap();
+        let optimum = uncertainty.least_expected_squares(&[]).unwrap();
         let channels = job.read[0].len() as f64;
         let expected = |total: &[UnbalanceVector]| -> f64 {
             let next = uncertainty.vibration_with(total).unwrap();
@@ -369,9 +369,9 @@ fn what_cannot_be_told_is_an_error_that_says_why() {
         uncertainty.vibration_with(&[]).unwrap_err(),
         UncertaintyError::Count { what: "unbalances, one per plane", expected: 1, got: 0 }
     );
-    let error = uncertainty.correction(Some(&[1.0, f64::NAN])).unwrap_err();
+    let error = uncertainty.correction(&[1.0, f64::NAN]).unwrap_err();
     assert!(matches!(error, UncertaintyError::BadNumber { value, .. } if value.is_nan()));
-    assert!(uncertainty.correction(Some(&[0.0, 0.0])).is_err());
+    assert!(uncertainty.correction(&[0.0, 0.0]).is_err());
     let weight = Weight::new(
         Mass::from_grams(1.0).unwrap(),
         Radius::from_millimetres(10.0).unwrap(),
@@ -553,4 +553,24 @@ fn each_refusal_says_what_to_do() {
     for ((error, text), code) in texts.into_iter().zip(1201..) {
         assert_eq!((error.code(), error.to_string().as_str()), (code, text));
     }
+}
+
+#[test]
+fn no_channel_weights_are_equal_ones() {
+    let channels = channels(2);
+    let read = |channel: usize, re: f64| {
+        let reading = channels[channel].reading_of(vibration(Complex64::new(re, 0.2)));
+        reading.with_standard_deviation(0.05).unwrap()
+    };
+    let mut estimator = Estimator::with_known_variances(&channels, 1).unwrap();
+    estimator.add(Run::new("as found").reading(read(0, 3.0)).reading(read(1, 1.0))).unwrap();
+    let trial = Run::new("trial").mounted(0, unbalance(Complex64::new(100.0, 0.0)));
+    estimator.add(trial.reading(read(0, 1.0)).reading(read(1, 2.0))).unwrap();
+    let uncertainty = Uncertainty::of(&estimator.fit().unwrap()).unwrap();
+    let total = |weights: &[f64]| uncertainty.correction(weights).unwrap().total()[0].value();
+    assert_eq!(total(&[]), total(&[1.0; 2]));
+    assert_ne!(total(&[]), total(&[1.0, 0.0]));
+    let optimum = |weights: &[f64]| uncertainty.least_expected_squares(weights).unwrap();
+    assert_eq!(optimum(&[]), optimum(&[1.0; 2]));
+    assert_eq!(uncertainty.correction(&[1.0]).unwrap_err().code(), 1202);
 }

@@ -375,7 +375,7 @@ impl Realisation {
     }
 
     fn holds_to_first_order(&self, design: &Design) -> Result<[bool; 3], Problem> {
-        let correction = self.uncertainty.correction(None)?;
+        let correction = self.uncertainty.correction(&[])?;
         let (size, degrees) = (2 * design.planes, self.degrees(0)?);
         let total: Vec<UnbalanceVector> = correction.total().iter().map(Estimate::value).collect();
         let apart: Vec<Complex64> =
@@ -610,7 +610,7 @@ impl Realisation {
             }
             return Ok(());
         }
-        let correction = self.uncertainty.correction(None)?;
+        let correction = self.uncertainty.correction(&[])?;
         let total: Vec<Complex64> = correction.total().iter().map(|total| total.value().complex()).collect();
         check_vectors(checks, &value, &total, numbers)?;
         // re of all planes, then im.

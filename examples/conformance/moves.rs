@@ -120,7 +120,7 @@ pub(crate) fn other_plane(case: &Case<'_>, checks: &mut Checks) -> Result<(), Pr
         to.push(influence(&new, new_radius)?);
     }
     let old = weight(inputs, old_radius, rotor)?.unbalance();
-    let moved = to_other_plane(old, &from, &to, None)?;
+    let moved = to_other_plane(old, &from, &to, &[])?;
 
     let (relative, absolute) = (case.tolerance_of("rel")?, case.tolerance_of("abs")?);
     let want = expected.get("weight_new_plane")?;

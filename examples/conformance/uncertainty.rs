@@ -238,7 +238,7 @@ impl OnePlane {
     }
 
     fn correction(&self) -> Result<(Estimate<UnbalanceVector>, Covariance), Problem> {
-        let correction = self.uncertainty.correction(None)?;
+        let correction = self.uncertainty.correction(&[])?;
         let total = correction.total().first().copied().ok_or("there is no plane")?;
         Ok((total, correction.covariance().clone()))
     }
@@ -533,7 +533,7 @@ pub(crate) fn planes(case: &Case<'_>, checks: &mut Checks) -> Result<(), Problem
     checks.count(&want_influence, want_influence.items()?.len(), channels.len());
     check_influence(checks, &want_influence, &coefficient, tolerance)?;
 
-    let correction = uncertainty.correction(weights.as_deref())?;
+    let correction = uncertainty.correction(weights.as_deref().unwrap_or_default())?;
     let total: Vec<UnbalanceVector> = correction.total().iter().map(Estimate::value).collect();
     let canonical: Vec<Complex64> = total.iter().map(|unbalance| unbalance.complex()).collect();
     let tolerance = within * largest(canonical.iter().copied());

@@ -75,7 +75,7 @@ pub fn cautions(estimator: &Estimator, fit: &InfluenceFit) -> Vec<Caution> {
         pairs(&states, channel, &mut found);
         readings(estimator, channel, &states, &mut found);
     }
-    if let Some(correction) = uncertainty.as_ref().and_then(|uncertainty| uncertainty.correction(None).ok()) {
+    if let Some(correction) = uncertainty.as_ref().and_then(|uncertainty| uncertainty.correction(&[]).ok()) {
         let last = estimator.runs().len().checked_sub(1).and_then(|last| fit.mounted_in(last));
         for (plane, total) in correction.total().iter().enumerate() {
             let mounted = last.and_then(|last| last.get(plane)).copied().unwrap_or_default();

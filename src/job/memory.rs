@@ -206,7 +206,7 @@ impl OneShot {
         let run = now.iter().fold(Run::new("as found"), |run, &reading| run.reading(reading));
         estimator.add(run)?;
         let uncertainty = Uncertainty::of(&estimator.fit()?)?;
-        let correction = uncertainty.correction(None)?;
+        let correction = uncertainty.correction(&[])?;
         let total: Vec<UnbalanceVector> = correction.total().iter().map(Estimate::value).collect();
         let next = uncertainty.vibration_with(&total)?;
         let amplitude = |channel: usize| Ok(uncertainty.as_found(channel)?.value().amplitude());

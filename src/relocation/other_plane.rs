@@ -16,7 +16,7 @@ const NO_EFFECT: f64 = 1e-12;
 /// use counterpoise::{Influence, UnbalanceVector, relocation::to_other_plane};
 /// let from = [Influence::from_components_per_gram_millimetre(2e-4, 0.0)?];
 /// let to = [Influence::from_components_per_gram_millimetre(0.0, 1e-4)?];
-/// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &from, &to, None)?;
+/// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &from, &to, &[])?;
 /// // Twice as much, a quarter turn back.
 /// assert!((moved.vector().y_gram_millimetres() + 1000.0).abs() < 1e-12);
 /// assert!(moved.largest_change() < 1e-16);
@@ -36,7 +36,7 @@ impl<'a> OtherPlane<'a> {
     /// ```
     /// # use counterpoise::{Influence, UnbalanceVector, relocation::to_other_plane};
     /// let influence = [Influence::from_components_per_gram_millimetre(2e-4, 1e-4)?];
-    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &influence, &influence, None)?;
+    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &influence, &influence, &[])?;
     /// assert!((moved.vector().x_gram_millimetres() - 500.0).abs() < 1e-12);
     /// # Ok::<(), counterpoise::RelocationError>(())
     /// ```
@@ -51,7 +51,7 @@ impl<'a> OtherPlane<'a> {
     /// let from = [2e-4, 1e-4].map(|re| Influence::from_components_per_gram_millimetre(re, 0.0));
     /// let from = [from[0]?, from[1]?];
     /// let to = [Influence::from_components_per_gram_millimetre(1e-4, 0.0)?; 2];
-    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?, &from, &to, None)?;
+    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(1000.0, 0.0)?, &from, &to, &[])?;
     /// let changes: Vec<f64> = moved.changes().map(|change| change.complex().re).collect();
     /// assert!((changes[0] + 0.05).abs() < 1e-15 && (changes[1] - 0.05).abs() < 1e-15);
     /// # Ok::<(), counterpoise::RelocationError>(())
@@ -67,7 +67,7 @@ impl<'a> OtherPlane<'a> {
     /// ```
     /// # use counterpoise::{Influence, UnbalanceVector, relocation::to_other_plane};
     /// let influence = [Influence::from_components_per_gram_millimetre(2e-4, 1e-4)?];
-    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &influence, &influence, None)?;
+    /// let moved = to_other_plane(UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?, &influence, &influence, &[])?;
     /// assert!(moved.largest_change() < 1e-16);
     /// # Ok::<(), counterpoise::RelocationError>(())
     /// ```
@@ -80,7 +80,7 @@ impl<'a> OtherPlane<'a> {
 ///
 /// `U₂ = argmin Σₖ gₖ |Hₖ₂ U₂ − Hₖ₁ U₁|² = Σ gₖ H̄ₖ₂ Hₖ₁ U₁ / Σ gₖ |Hₖ₂|²`; with one channel `U₂ = U₁ H₁/H₂`, and nothing
 /// changes. `from` and `to` are the coefficients of the old and of the new plane, channel by channel; the weights `gₖ`
-/// multiply squared vibrations and default to 1.
+/// multiply squared vibrations and are all 1 where the list is empty.
 ///
 /// # Errors
 /// * [`RelocationError::ChannelCountsDiffer`] where the lists are not of one length.
@@ -93,22 +93,22 @@ impl<'a> OtherPlane<'a> {
 /// let from = [Influence::from_components_per_gram_millimetre(2e-4, 0.0)?; 2];
 /// let silent = [Influence::ZERO; 2];
 /// let unbalance = UnbalanceVector::from_components_gram_millimetres(500.0, 0.0)?;
-/// assert_eq!(to_other_plane(unbalance, &from, &silent, None).unwrap_err().code(), 506);
-/// assert_eq!(to_other_plane(unbalance, &from, &silent[..1], None).unwrap_err().code(), 507);
+/// assert_eq!(to_other_plane(unbalance, &from, &silent, &[]).unwrap_err().code(), 506);
+/// assert_eq!(to_other_plane(unbalance, &from, &silent[..1], &[]).unwrap_err().code(), 507);
 /// # Ok::<(), counterpoise::RelocationError>(())
 /// ```
 pub fn to_other_plane<'a>(
     unbalance: UnbalanceVector,
     from: &'a [Influence],
     to: &'a [Influence],
-    weights: Option<&[f64]>,
+    weights: &[f64],
 ) -> Result<OtherPlane<'a>, RelocationError> {
-    let count = weights.map_or(from.len(), <[f64]>::len);
+    let count = if weights.is_empty() { from.len() } else { weights.len() };
     if from.len() != to.len() || from.len() != count {
         return Err(RelocationError::ChannelCountsDiffer { from: from.len(), to: to.len(), weights: count });
     }
     let original = accepted(unbalance)?;
-    let weight_of = |channel: usize| weights.and_then(|weights| weights.get(channel)).copied().unwrap_or(1.0);
+    let weight_of = |channel: usize| weights.get(channel).copied().unwrap_or(1.0);
     // Coefficients and weights are taken relative to the largest, so that no square leaves the range of numbers.
     let (mut largest_from, mut largest_to, mut largest_weight) = (0.0_f64, 0.0_f64, 0.0_f64);
     for (channel, (from, to)) in from.iter().zip(to).enumerate() {
@@ -169,7 +169,7 @@ mod tests {
         let to = [influence(1e-4, 2e-4), influence(-2e-4, 1e-4), influence(3e-4, 1e-5)];
         let weights = [1.0, 4.0, 0.25];
         let original = unbalance(700.0, -300.0);
-        let moved = to_other_plane(original, &from, &to, Some(&weights)).unwrap();
+        let moved = to_other_plane(original, &from, &to, &weights).unwrap();
         let cost = |vector: UnbalanceVector| -> f64 {
             let terms = from.iter().zip(&to).zip(weights);
             terms
@@ -191,7 +191,7 @@ mod tests {
     fn a_channel_without_weight_does_not_count() {
         let (from, to) =
             ([influence(1.0, 0.0), influence(5.0, 5.0)], [influence(0.0, 1.0), influence(1.0, 0.0)]);
-        let moved = to_other_plane(unbalance(2.0, 0.0), &from, &to, Some(&[3.0, 0.0])).unwrap();
+        let moved = to_other_plane(unbalance(2.0, 0.0), &from, &to, &[3.0, 0.0]).unwrap();
         assert!((moved.vector() - unbalance(0.0, -2.0)).amount().gram_millimetres() < 1e-15);
     }
 
@@ -199,38 +199,38 @@ mod tests {
     fn extreme_sizes_neither_overflow_nor_vanish() {
         for size in [1e-150, 1e-40, 1e40, 1e99] {
             let (from, to) = ([influence(size, size)], [influence(0.0, size / 2.0)]);
-            let moved = to_other_plane(unbalance(1.0, 0.0), &from, &to, Some(&[1e-200])).unwrap();
+            let moved = to_other_plane(unbalance(1.0, 0.0), &from, &to, &[1e-200]).unwrap();
             assert!((moved.vector() - unbalance(2.0, -2.0)).amount().gram_millimetres() < 1e-14, "{size}");
         }
         let (strong, weak) = ([influence(1e10, 0.0)], [influence(1.0, 0.0)]);
-        assert_eq!(to_other_plane(unbalance(1e95, 0.0), &strong, &weak, None).unwrap_err().code(), 104);
+        assert_eq!(to_other_plane(unbalance(1e95, 0.0), &strong, &weak, &[]).unwrap_err().code(), 104);
     }
 
     #[test]
     fn refusals_have_their_own_texts() {
         let (from, to) = ([influence(1.0, 0.0)], [influence(1e-13, 0.0)]);
         assert_eq!(
-            to_other_plane(unbalance(1.0, 0.0), &from, &to, None).unwrap_err().to_string(),
+            to_other_plane(unbalance(1.0, 0.0), &from, &to, &[]).unwrap_err().to_string(),
             "the new plane has no effect on the channels beside that of the old one: \
              choose another plane, or measure its influence again"
         );
-        assert_eq!(to_other_plane(unbalance(1.0, 0.0), &[], &[], None).unwrap_err().code(), 506);
+        assert_eq!(to_other_plane(unbalance(1.0, 0.0), &[], &[], &[]).unwrap_err().code(), 506);
         // The only channel that sees the new plane has next to no weight.
         let (seen, unseen) = ([influence(1.0, 0.0), Influence::ZERO], [Influence::ZERO, influence(1.0, 0.0)]);
-        let error = to_other_plane(unbalance(1.0, 0.0), &seen, &unseen, Some(&[1.0, 1e-30])).unwrap_err();
+        let error = to_other_plane(unbalance(1.0, 0.0), &seen, &unseen, &[1.0, 1e-30]).unwrap_err();
         assert_eq!(error.code(), 506);
         assert_eq!(
-            to_other_plane(unbalance(1.0, 0.0), &from, &[], Some(&[1.0, 2.0])).unwrap_err().to_string(),
+            to_other_plane(unbalance(1.0, 0.0), &from, &[], &[1.0, 2.0]).unwrap_err().to_string(),
             "1 influence coefficients of the old plane, 0 of the new one and 2 weights do not go together: \
              give one of each per channel"
         );
         assert_eq!(
-            to_other_plane(unbalance(1.0, 0.0), &from, &from, Some(&[-1.0])).unwrap_err().to_string(),
+            to_other_plane(unbalance(1.0, 0.0), &from, &from, &[-1.0]).unwrap_err().to_string(),
             "channel weight must not be negative, got -1.0 (a plain number): give its size, without a sign"
         );
-        let error = to_other_plane(unbalance(1.0, 0.0), &from, &from, Some(&[f64::NAN])).unwrap_err();
+        let error = to_other_plane(unbalance(1.0, 0.0), &from, &from, &[f64::NAN]).unwrap_err();
         assert_eq!(error.code(), 101);
         let broken = [influence(1.0, 0.0) * f64::NAN];
-        assert_eq!(to_other_plane(unbalance(1.0, 0.0), &from, &broken, None).unwrap_err().code(), 101);
+        assert_eq!(to_other_plane(unbalance(1.0, 0.0), &from, &broken, &[]).unwrap_err().code(), 101);
     }
 }

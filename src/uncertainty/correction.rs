@@ -22,7 +22,7 @@ const TOLERANCE: f64 = 1e-12;
 /// ```
 /// # use counterpoise::{Uncertainty, UncertaintyError};
 /// # fn show(uncertainty: &Uncertainty) -> Result<(), UncertaintyError> {
-/// let correction = uncertainty.correction(None)?;
+/// let correction = uncertainty.correction(&[])?;
 /// for (plane, total) in correction.total().iter().enumerate() {
 ///     println!("plane {plane}: {}, known to {:.1} g mm", total.value().amount(), total.radius(0.95));
 /// }
@@ -64,7 +64,7 @@ impl CorrectionEstimate {
     /// // A change of 0.1 with a scatter of 0.07 of the difference: perhaps none.
     /// estimator.add(Run::new("trial").mounted(0, trial).reading(read(2.9)?))?;
     /// let uncertainty = Uncertainty::of(&estimator.fit()?)?;
-    /// assert!(!uncertainty.correction(None)?.is_determined());
+    /// assert!(!uncertainty.correction(&[])?.is_determined());
     /// assert!(!uncertainty.correction_region(0.95)?.is_bounded());
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
@@ -90,7 +90,7 @@ impl CorrectionEstimate {
 /// ```
 /// # use counterpoise::{Uncertainty, UncertaintyError};
 /// # fn show(uncertainty: &Uncertainty) -> Result<(), UncertaintyError> {
-/// let optimum = uncertainty.least_expected_squares(None)?;
+/// let optimum = uncertainty.least_expected_squares(&[])?;
 /// println!("{:?}: rms {:.3} instead of {:.3}", optimum.total(), optimum.expected_rms(), optimum.plain_expected_rms());
 /// # Ok(()) }
 /// ```
@@ -139,8 +139,11 @@ impl ExpectedOptimum {
 }
 
 impl Uncertainty {
-    fn weights(&self, channel_weights: Option<&[f64]>) -> Result<Vec<f64>, UncertaintyError> {
-        let Some(weights) = channel_weights else { return Ok(alloc::vec![1.0; self.channels]) };
+    fn weights(&self, channel_weights: &[f64]) -> Result<Vec<f64>, UncertaintyError> {
+        if channel_weights.is_empty() {
+            return Ok(alloc::vec![1.0; self.channels]);
+        }
+        let weights = channel_weights;
         if weights.len() != self.channels {
             let what = "channel weights, one per channel";
             return Err(UncertaintyError::Count { what, expected: self.channels, got: weights.len() });
@@ -158,8 +161,9 @@ impl Uncertainty {
 
     /// The least-squares correction `argmin Σ g|v0 + H w|²`, counted from the bare rotor, with its covariance to first order.
     ///
-    /// `dw = −(HᴴGH)⁻¹ [HᴴG (dv0 + dH w) + dHᴴ G r]`, with r what is left. Where a trial was not
-    /// [clearly seen](Self::trial_response) it understates: ask for the [exact region](Self::correction_region).
+    /// `dw = −(HᴴGH)⁻¹ [HᴴG (dv0 + dH w) + dHᴴ G r]`, with r what is left. The weights `g` are those of
+    /// the channels, all 1 where the list is empty. Where a trial was not [clearly seen](Self::trial_response) it understates:
+    /// ask for the [exact region](Self::correction_region).
     ///
     /// # Errors
     /// [`UncertaintyError::Undetermined`] where the coefficients determine none; [`UncertaintyError::Count`] and
@@ -168,13 +172,10 @@ impl Uncertainty {
     /// ```
     /// # use counterpoise::{CorrectionEstimate, Uncertainty, UncertaintyError};
     /// # fn show(uncertainty: &Uncertainty) -> Result<CorrectionEstimate, UncertaintyError> {
-    /// uncertainty.correction(None)
+    /// uncertainty.correction(&[])
     /// # }
     /// ```
-    pub fn correction(
-        &self,
-        channel_weights: Option<&[f64]>,
-    ) -> Result<CorrectionEstimate, UncertaintyError> {
+    pub fn correction(&self, channel_weights: &[f64]) -> Result<CorrectionEstimate, UncertaintyError> {
         let weights = self.weights(channel_weights)?;
         let (total, qr, scale) = self.least_squares(&weights)?;
         let inverse = qr.inverse_normal().ok_or(UncertaintyError::Undetermined)?;
@@ -276,7 +277,8 @@ impl Uncertainty {
     /// The weights that minimise the *expected* weighted squares of the next vibration, over what is not known of `v0` and
     /// `H`, with their covariance as it stands: `argmin E Σ g|v0 + H w|²`. For one plane and one channel
     /// `w = −(H̄ v0 + c)/(|H|² + s_H²)` with `c = E[dH̄ dv0]`. Beside the plain correction it says what caution gains; it is
-    /// shorter with stored coefficients, and may be longer or turned where `H` and `v0` come from the same runs.
+    /// shorter with stored coefficients, and may be longer or turned where `H` and `v0` come from the same runs. The weights
+    /// `g` are those of the channels, all 1 where the list is empty.
     ///
     /// # Errors
     /// As [`correction`](Self::correction).
@@ -284,12 +286,12 @@ impl Uncertainty {
     /// ```
     /// # use counterpoise::{ExpectedOptimum, Uncertainty, UncertaintyError};
     /// # fn show(uncertainty: &Uncertainty) -> Result<ExpectedOptimum, UncertaintyError> {
-    /// uncertainty.least_expected_squares(None)
+    /// uncertainty.least_expected_squares(&[])
     /// # }
     /// ```
     pub fn least_expected_squares(
         &self,
-        channel_weights: Option<&[f64]>,
+        channel_weights: &[f64],
     ) -> Result<ExpectedOptimum, UncertaintyError> {
         let weights = self.weights(channel_weights)?;
         // Q_ij = Σ_k g_k E[x̄_i x_j] = Σ_k g_k (μ̄_i μ_j + tr-like part of C_ij), over v0 (0) and H_p (p).

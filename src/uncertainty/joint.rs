@@ -29,7 +29,7 @@ use super::estimate::Estimate;
 ///
 /// // The trial was seen clearly, and the correction is known to some 5 %.
 /// assert_eq!(uncertainty.trial_response(0, 0)?.detectability(), Detectability::Clear);
-/// let total = uncertainty.correction(None)?.total()[0];
+/// let total = uncertainty.correction(&[])?.total()[0];
 /// assert!((total.value().amount().gram_millimetres() - 1500.0).abs() < 1e-9);
 /// assert!((total.radius(0.95) - 96.8).abs() < 0.1);
 /// # Ok::<(), Box<dyn core::error::Error>>(())

@@ -295,7 +295,7 @@ impl CorrectionRegion<'_> {
         let (plain, ..) = self.uncertainty.least_squares(&[1.0]).ok()?;
         let centre = plain.first().copied()?;
         let along = centre.angle().with_rotation().degrees();
-        let first = self.uncertainty.correction(None).ok()?.total().first()?.radius(self.confidence);
+        let first = self.uncertainty.correction(&[]).ok()?.total().first()?.radius(self.confidence);
         let mut boundary = Vec::new();
         for point in 0..points {
             let degrees = along + 360.0 * f64::from(point) / f64::from(points);

@@ -30,7 +30,7 @@ impl CorrectionEstimate {
     /// let read = |amplitude| channel.reading(amplitude, 0.0)?.with_standard_deviation(0.02);
     /// estimator.add(Run::new("as found").reading(read(3.0)?))?;
     /// estimator.add(Run::new("trial").mounted(0, trial).reading(read(1.0)?))?;
-    /// let correction = Uncertainty::of(&estimator.fit()?)?.correction(None)?;
+    /// let correction = Uncertainty::of(&estimator.fit()?)?.correction(&[])?;
     /// // 1500 g mm would take it all; 1000 g mm are on.
     /// let residual = correction.residual_with(&[trial])?[0];
     /// assert!((residual.value().amount().gram_millimetres() - 500.0).abs() < 1e-9);
@@ -67,7 +67,7 @@ impl CorrectionEstimate {
     /// # let read = |amplitude| channel.reading(amplitude, 0.0)?.with_standard_deviation(0.02);
     /// # estimator.add(Run::new("as found").reading(read(3.0)?))?;
     /// # estimator.add(Run::new("trial").mounted(0, trial).reading(read(1.0)?))?;
-    /// # let correction = Uncertainty::of(&estimator.fit()?)?.correction(None)?;
+    /// # let correction = Uncertainty::of(&estimator.fit()?)?.correction(&[])?;
     /// let mm = Length::from_millimetres;
     /// // The disc sits a quarter of the way from bearing A to bearing B: 500 g mm are 375 at A and 125 at B.
     /// let [a, b] = correction.residual_in_planes(&[trial], &[mm(100.0)?], [mm(0.0)?, mm(400.0)?])?;

@@ -268,7 +268,7 @@ fn moves_along_the_rotor() {
                 .map(|&[x, y]| Influence::from_components_per_gram_millimetre(x, y).ok())
                 .collect();
             if let (Some(h), Some(disc)) = (coefficients, discs.first()) {
-                if let Ok(other) = to_other_plane(disc.unbalance, &h[..2], &h[2..], Some(&[1.0, planes[0]])) {
+                if let Ok(other) = to_other_plane(disc.unbalance, &h[..2], &h[2..], &[1.0, planes[0]]) {
                     elsewhere.one();
                     prop_assert!(other.vector().is_finite());
                     prop_assert!(other.changes().all(Vibration::is_finite), "{other:?}");

@@ -50,8 +50,8 @@ fn ask(uncertainty: &Uncertainty, number: f64, unbalance: UnbalanceVector) {
     let _ = uncertainty
         .trial_response(0, 0)
         .map(|response| (response.detectability(), response.chance_without_response()));
-    let _ = (uncertainty.correction(None), uncertainty.correction(Some(&[number])));
-    let _ = (uncertainty.least_expected_squares(None), uncertainty.vibration_with(&[unbalance]));
+    let _ = (uncertainty.correction(&[]), uncertainty.correction(&[number]));
+    let _ = (uncertainty.least_expected_squares(&[]), uncertainty.vibration_with(&[unbalance]));
     let _ = uncertainty.simulated(1, 3, |as_found, _| as_found.first().map_or(number, |v| v.amplitude()));
     for confidence in [number, 0.95] {
         if let Ok(region) = uncertainty.correction_region(confidence) {
