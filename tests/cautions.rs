@@ -3,8 +3,8 @@
 #![allow(clippy::unwrap_used, clippy::disallowed_methods)]
 
 use counterpoise::{
-    Caution, Channel, Detector, Estimator, PhaseSense, Run, Speed, SpeedWindow, UnbalanceVector, Vibration,
-    VibrationScale, VibrationUnit, checks,
+    Caution, Channel, DegreesOfFreedom, Detector, Estimator, PhaseSense, Run, Scatter, Speed, SpeedWindow,
+    UnbalanceVector, Vibration, VibrationScale, VibrationUnit, checks,
 };
 use num_complex::Complex64;
 
@@ -28,6 +28,18 @@ fn job(runs: &[(UnbalanceVector, Complex64)], sigma: f64) -> Estimator {
         let reading = channel.reading_of(Vibration::from_components(z.re, z.im).unwrap());
         let reading = reading.with_standard_deviation(sigma).unwrap();
         estimator.add(Run::new("run").mounted(0, mounted).reading(reading)).unwrap();
+    }
+    estimator
+}
+
+/// The same with a standard deviation that was estimated from repeats.
+fn estimated(runs: &[(UnbalanceVector, Complex64)], sigma: f64, degrees: DegreesOfFreedom) -> Estimator {
+    let channel = channel_at(1480.0, 1.0);
+    let scatter = Scatter::from_covariance([[sigma * sigma, 0.0], [0.0, sigma * sigma]], degrees).unwrap();
+    let mut estimator = Estimator::with_known_variances(&[channel], 1).unwrap();
+    for run in job(runs, sigma).runs() {
+        let reading = channel.reading_of(run.readings()[0].vibration()).with_scatter(scatter);
+        estimator.add(Run::new("run").mounted(0, run.unbalance_in(0)).reading(reading)).unwrap();
     }
     estimator
 }
@@ -181,4 +193,34 @@ fn every_caution_has_a_code_and_a_sentence_of_its_own() {
         all[9].to_string(),
         "what is left is 20 % of what the scatter can resolve: another correction would follow noise, stop here",
     );
+}
+
+#[test]
+fn an_estimated_scatter_widens_the_limits() {
+    use DegreesOfFreedom::{Circular, Full, Known};
+    // Two runs with the same weights that lie d² = |Δ|²/(2σ²) apart. By hand, at 1 %: −2 ln 0.01 = 9.21 with the scatter
+    // known; 2 F(2, 4) = 4 (0.01^(−1/2) − 1) = 36 with four degrees of freedom; (4/3) 2 F(2, 3) with a covariance of four,
+    // F(2, 3) = 3/2 (0.01^(−2/3) − 1), which makes 82.2.
+    for (degrees, limit) in [(Known, 9.2103), (Circular(4.0), 36.0), (Full(4.0), 82.177)] {
+        for (d_squared, raised) in [(0.98 * limit, false), (1.02 * limit, true)] {
+            let apart = Complex64::new(0.0, (2.0_f64 * 0.05 * 0.05 * d_squared).sqrt());
+            let runs = [(on(0.0, 0.0), NONE), (on(1000.0, 0.0), NONE), (on(0.0, 0.0), apart)];
+            let found = of(&estimated(&runs, 0.05, degrees));
+            let drift = found.iter().any(|caution| matches!(caution, Caution::DriftBetweenRuns { .. }));
+            assert_eq!(drift, raised, "{degrees:?} {d_squared}: {found:?}");
+        }
+    }
+    // What is left may be nothing: (0.2/0.05)² = 16 is beyond 5.99, and within 2 F(2, 4) = 4 (0.05^(−1/2) − 1) = 13.9 it is
+    // not; 0.17 makes 11.6, which is.
+    let nothing = |left: f64, degrees| {
+        let runs = [(on(0.0, 0.0), NONE), (on(0.0, 1500.0), Complex64::new(left, 0.0))];
+        let found = of(&estimated(&runs, 0.05, degrees));
+        found.into_iter().find_map(|caution| match caution {
+            Caution::NothingToResolve { share } => Some(share),
+            _ => None,
+        })
+    };
+    assert_eq!((nothing(0.17, Known), nothing(0.2, Circular(4.0))), (None, None));
+    let share = nothing(0.17, Circular(4.0)).unwrap();
+    assert!((share - (11.56 / 13.8885_f64).sqrt()).abs() < 1e-4, "{share}");
 }

@@ -7,8 +7,8 @@ use num_complex::Complex64;
 use crate::caution::Caution;
 use crate::influence::{Estimator, InfluenceFit, Run};
 use crate::math;
-use crate::scatter::Scatter;
-use crate::statistics::{chi_squared_quantile, chi_squared_upper, mahalanobis_squared};
+use crate::scatter::{DegreesOfFreedom, Scatter};
+use crate::statistics::{chi_squared_upper, mahalanobis_squared};
 use crate::uncertainty::{TrialResponse, Uncertainty};
 use crate::vector::UnbalanceVector;
 
@@ -33,7 +33,8 @@ const SPEED_SHARE: f64 = 0.01;
 /// against what is mounted, coefficients that change fast with speed, phases that scatter, speeds that differ, and
 /// vibration below what the scatter resolves. Each caution carries the figure that raised it.
 ///
-/// Tests are made at a false-alarm chance of 1 %; they need readings that say how they scatter, or a fit with more runs
+/// Tests are made at a false-alarm chance of 1 %, with limits from F where the scatter was estimated (the consistency of
+/// the runs alone is judged as if it were known); they need readings that say how they scatter, or a fit with more runs
 /// than unknowns. The fit must be of the same estimator.
 ///
 /// ```
@@ -141,8 +142,8 @@ struct State {
     run: usize,
     mounted: Vec<UnbalanceVector>,
     read: Complex64,
-    /// `None` where nothing says how it scatters.
-    scatter: Option<[[f64; 2]; 2]>,
+    /// The covariance, and how well it is known; `None` where nothing says how it scatters.
+    scatter: Option<([[f64; 2]; 2], DegreesOfFreedom)>,
 }
 
 fn states(estimator: &Estimator, fit: &InfluenceFit, channel: usize) -> Vec<State> {
@@ -152,11 +153,13 @@ fn states(estimator: &Estimator, fit: &InfluenceFit, channel: usize) -> Vec<Stat
     };
     let state = |(run, of_run): (usize, &Run)| {
         let reading = of_run.readings().iter().find(|reading| reading.channel() == named)?;
-        let own = reading.scatter_at_nominal_speed().map(|scatter: Scatter| scatter.covariance());
+        let own = reading
+            .scatter_at_nominal_speed()
+            .map(|scatter: Scatter| (scatter.covariance(), scatter.degrees_of_freedom()));
         let estimated = || {
             let root = of_channel.root_of_run(run)?;
             let variance = of_channel.residual_variance()? / (root * root);
-            Some([[variance, 0.0], [0.0, variance]])
+            Some(([[variance, 0.0], [0.0, variance]], of_channel.degrees_of_freedom()?))
         };
         let mounted = fit.mounted_in(run)?.to_vec();
         Some(State {
@@ -189,26 +192,29 @@ fn distance_squared(z: Complex64, covariance: [[f64; 2]; 2]) -> f64 {
 
 /// Runs with the same weights, and runs with two masses in the same place.
 fn pairs(states: &[State], channel: usize, found: &mut Vec<Caution>) {
-    let limit = chi_squared_quantile(FALSE_ALARM, 2.0);
+    let beyond = |distance_squared: f64, degrees: DegreesOfFreedom| {
+        distance_squared > degrees.squared_factor(2, 1.0 - FALSE_ALARM)
+    };
     let bare = states.iter().find(|state| state.mounted.iter().all(|&on| on == UnbalanceVector::ZERO));
     for (at, one) in states.iter().enumerate() {
         for other in states.iter().skip(at + 1) {
-            let (Some(s), Some(t)) = (one.scatter, other.scatter) else { continue };
+            let (Some((s, of_one)), Some((t, of_other))) = (one.scatter, other.scatter) else { continue };
+            let degrees = of_one.weaker(of_other);
             let runs = [one.run, other.run];
             if one.mounted == other.mounted {
                 let distance_squared = distance_squared(one.read - other.read, sum(s, t));
-                if distance_squared > limit {
+                if beyond(distance_squared, degrees) {
                     found.push(Caution::DriftBetweenRuns { channel, runs, distance_squared });
                 }
             } else if let (Some(bare), Some((plane, a, b))) = (bare, same_place(one, other)) {
-                let Some(of_bare) = bare.scatter else { continue };
+                let Some((scatter_of_bare, degrees_of_bare)) = bare.scatter else { continue };
                 // Both lie on one line, so their sizes compare: D = (v₁ − v₀)/a − (v₂ − v₀)/b
                 let apart = (one.read - bare.read) / a - (other.read - bare.read) / b;
                 let scatter = sum(scaled(s, 1.0 / (a * a)), scaled(t, 1.0 / (b * b)));
                 let shared = 1.0 / a - 1.0 / b;
                 let distance_squared =
-                    distance_squared(apart, sum(scatter, scaled(of_bare, shared * shared)));
-                if distance_squared > limit {
+                    distance_squared(apart, sum(scatter, scaled(scatter_of_bare, shared * shared)));
+                if beyond(distance_squared, degrees.weaker(degrees_of_bare)) {
                     found.push(Caution::NonLinearResponse { channel, plane, runs, distance_squared });
                 }
             }
@@ -233,7 +239,7 @@ fn same_place(one: &State, other: &State) -> Option<(usize, f64, f64)> {
 /// What single readings of a channel show.
 fn readings(estimator: &Estimator, channel: usize, states: &[State], found: &mut Vec<Caution>) {
     for state in states {
-        let Some(scatter) = state.scatter else { continue };
+        let Some((scatter, _)) = state.scatter else { continue };
         let amplitude = math::modulus(state.read);
         if amplitude > 0.0 {
             // The variance across the vector: uᵀ S u with u a quarter turn from it.
@@ -321,7 +327,8 @@ fn resolved(estimator: &Estimator, fit: &InfluenceFit) -> Option<f64> {
     let mut worst: Option<f64> = None;
     for channel in 0..estimator.channels().len() {
         let state = states(estimator, fit, channel).into_iter().find(|state| state.run == last)?;
-        let ratio = distance_squared(state.read, state.scatter?) / chi_squared_quantile(0.05, 2.0);
+        let (scatter, degrees) = state.scatter?;
+        let ratio = distance_squared(state.read, scatter) / degrees.squared_factor(2, 0.95);
         worst = Some(worst.map_or(ratio, |worst| worst.max(ratio)));
     }
     worst.map(math::sqrt)
