@@ -62,6 +62,9 @@ impl DegreesOfFreedom {
         if !(chance_above > 0.0 && chance_above <= 1.0) {
             return f64::INFINITY;
         }
+        if dimensions == 0 {
+            return 0.0;
+        }
         let (scale, degrees) = self.as_t(dimensions);
         if degrees == f64::INFINITY {
             chi_squared_quantile(chance_above, d)

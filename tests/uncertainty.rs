@@ -574,3 +574,21 @@ fn no_channel_weights_are_equal_ones() {
     assert_eq!(optimum(&[]), optimum(&[1.0; 2]));
     assert_eq!(uncertainty.correction(&[1.0]).unwrap_err().code(), 1202);
 }
+
+#[test]
+fn nothing_drawn_is_no_answer() {
+    let at = |re| vibration(Complex64::new(re, 0.0));
+    let uncertainty = two_runs(at(3.0), at(9.0), Scatter::known(0.05).unwrap());
+    let error = uncertainty.simulated(1, 0, |_, _| 1.0).unwrap_err();
+    assert_eq!(error, UncertaintyError::Count { what: "samples, one or more", expected: 1, got: 0 });
+    let drawn = uncertainty.simulated(1, 100, |as_found, _| as_found[0].amplitude()).unwrap();
+    assert!(drawn.quantile(f64::NAN).is_nan());
+    assert_eq!((drawn.quantile(0.0), drawn.quantile(1.0)), (drawn.sorted()[0], drawn.sorted()[99]));
+}
+
+#[test]
+fn no_dimension_has_no_extent() {
+    for degrees in [DegreesOfFreedom::Known, DegreesOfFreedom::Circular(5.0), DegreesOfFreedom::Full(5.0)] {
+        assert_eq!(degrees.squared_factor(0, 0.95), 0.0, "{degrees:?}");
+    }
+}

@@ -126,7 +126,7 @@ impl ExpectedOptimum {
         math::sqrt(self.expected / self.weights)
     }
 
-    /// The same with the plain least-squares correction.
+    /// The same with the plain least-squares correction; infinite where the coefficients determine none.
     ///
     /// ```
     /// # fn show(optimum: &counterpoise::ExpectedOptimum) -> f64 {

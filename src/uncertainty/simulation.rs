@@ -29,7 +29,7 @@ pub struct Simulated {
 }
 
 impl Simulated {
-    /// The value that so large a share of the draws does not exceed.
+    /// The value that so large a share of the draws does not exceed; NaN for a share that is no number.
     ///
     /// ```
     /// # fn show(drawn: &counterpoise::Simulated) -> f64 {
@@ -37,6 +37,9 @@ impl Simulated {
     /// # }
     /// ```
     pub fn quantile(&self, share: f64) -> f64 {
+        if share.is_nan() {
+            return f64::NAN;
+        }
         #[allow(clippy::cast_precision_loss, clippy::cast_possible_truncation, clippy::cast_sign_loss)]
         let place = math::floor(share.clamp(0.0, 1.0) * self.sorted.len() as f64) as usize;
         self.sorted.get(place.min(self.sorted.len().saturating_sub(1))).copied().unwrap_or(f64::NAN)
@@ -82,7 +85,8 @@ impl Uncertainty {
     /// the same bits on every platform. Covariances count as known here.
     ///
     /// # Errors
-    /// [`UncertaintyError::NotPositiveDefinite`] where nothing can be drawn from the covariance.
+    /// [`UncertaintyError::NotPositiveDefinite`] where nothing can be drawn from the covariance, [`UncertaintyError::Count`]
+    /// for no samples.
     ///
     /// ```
     /// # use counterpoise::{Uncertainty, UncertaintyError};
@@ -98,6 +102,9 @@ impl Uncertainty {
         samples: usize,
         mut function: impl FnMut(&[Vibration], &[Influence]) -> f64,
     ) -> Result<Simulated, UncertaintyError> {
+        if samples == 0 {
+            return Err(UncertaintyError::Count { what: "samples, one or more", expected: 1, got: 0 });
+        }
         let size = 2 * self.unknowns.len();
         // Scaled to unit variances, so that small coefficients cost no digits.
         let deviations: Vec<f64> = (0..size).map(|i| math::sqrt(self.joint.entry(i, i))).collect();
