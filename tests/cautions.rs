@@ -1,5 +1,6 @@
 //! Every caution on runs: raised with its figure by a job that has the fault, and by none that has not.
 #![cfg(feature = "alloc")]
+#![allow(clippy::indexing_slicing)]
 #![allow(clippy::unwrap_used, clippy::disallowed_methods)]
 
 use counterpoise::{
