@@ -461,7 +461,7 @@ fn the_unbalance_that_a_change_is_worth_is_that_unbalance() {
             draws.between(-900.0, 900.0),
         );
         let change = change.unwrap();
-        let worth = machine.later(&mut draws, change).unbalance_in(0).unwrap();
+        let worth = machine.later(&mut draws, change).unbalance_in(0).unwrap().value();
         assert!((worth - change).amount().gram_millimetres() < 1e-2);
     }
 }

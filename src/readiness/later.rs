@@ -2,146 +2,28 @@
 
 use alloc::vec;
 use alloc::vec::Vec;
-use core::fmt;
 
 use num_complex::Complex64;
 
+use super::changes::{LaterExplanation, LaterFindings, RankedChange};
+use super::misfit::{Misfit, Noise, Symmetric, chance_of};
 use crate::channel::{Precision, Reading};
 use crate::error::ReadinessError;
 use crate::influence::InfluenceMatrix;
 use crate::math;
-use crate::placement::{Hardware, HoleRing};
-use crate::statistics::chi_squared_upper;
+use crate::placement::{Hardware, Hole, HoleRing};
+use crate::scatter::DegreesOfFreedom;
+use crate::uncertainty::{Estimate, Uncertainty};
 use crate::unit::Mass;
 use crate::vector::{UnbalanceVector, Vibration, Weight};
-
-/// What may have happened to a rotor since its last job. Everything is counted from 0.
-///
-/// ```
-/// use counterpoise::readiness::LaterExplanation;
-/// let lost = LaterExplanation::PiecesLost { ring: 0, hole: 6, item: 1, pieces: 2 };
-/// assert_eq!(lost.to_string(), "2 of hardware 1 are gone from hole 6 of ring 0");
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq)]
-#[non_exhaustive]
-pub enum LaterExplanation {
-    /// Nothing: the reading differs by chance.
-    Nothing,
-    /// Pieces are gone from a hole.
-    PiecesLost {
-        /// The ring.
-        ring: usize,
-        /// The hole.
-        hole: usize,
-        /// The kind of hardware.
-        item: usize,
-        /// How many are gone.
-        pieces: u32,
-    },
-    /// A piece was replaced by one of another kind, such as a screw of another length.
-    PieceExchanged {
-        /// The ring.
-        ring: usize,
-        /// The hole.
-        hole: usize,
-        /// The kind that was there.
-        was: usize,
-        /// The kind that is there now.
-        is: usize,
-    },
-    /// What was in a hole is in another of the same ring.
-    HoleMistaken {
-        /// The ring.
-        ring: usize,
-        /// The hole it was in.
-        hole: usize,
-        /// The hole it is in now.
-        now: usize,
-    },
-    /// What carries a ring was put back turned by so many holes, with all that is in it: a spinner, for instance. The unbalance
-    /// of the part itself is not known and turns with it; only what is mounted is counted.
-    RingTurned {
-        /// The ring.
-        ring: usize,
-        /// By how many holes, in the order in which they are listed.
-        holes: usize,
-    },
-    /// Some other unbalance in a plane: whatever it is, this is what it would have to be.
-    OtherUnbalance {
-        /// The plane.
-        plane: usize,
-        /// The unbalance that explains the reading best.
-        unbalance: UnbalanceVector,
-    },
-}
-
-impl LaterExplanation {
-    /// The stable number of its kind, the same in Rust and in C.
-    ///
-    /// ```
-    /// assert_eq!(counterpoise::readiness::LaterExplanation::Nothing.code(), 1);
-    /// ```
-    pub const fn code(&self) -> i32 {
-        match self {
-            Self::Nothing => 1,
-            Self::PiecesLost { .. } => 2,
-            Self::PieceExchanged { .. } => 3,
-            Self::HoleMistaken { .. } => 4,
-            Self::RingTurned { .. } => 5,
-            Self::OtherUnbalance { .. } => 6,
-        }
-    }
-}
-
-impl fmt::Display for LaterExplanation {
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
-        match self {
-            Self::Nothing => f.write_str("nothing has changed"),
-            Self::PiecesLost { ring, hole, item, pieces } => {
-                write!(f, "{pieces} of hardware {item} are gone from hole {hole} of ring {ring}")
-            }
-            Self::PieceExchanged { ring, hole, was, is } => {
-                write!(
-                    f,
-                    "in hole {hole} of ring {ring} a piece of hardware {was} was replaced by one of {is}"
-                )
-            }
-            Self::HoleMistaken { ring, hole, now } => {
-                write!(f, "what was in hole {hole} of ring {ring} is in hole {now}")
-            }
-            Self::RingTurned { ring, holes } => write!(f, "ring {ring} was put back turned by {holes} holes"),
-            Self::OtherUnbalance { plane, unbalance } => {
-                write!(f, "another unbalance in plane {plane}, {:.0} in size", unbalance.amount())
-            }
-        }
-    }
-}
-
-/// An explanation with how well it fits.
-///
-/// ```
-/// use counterpoise::readiness::{LaterExplanation, RankedChange};
-/// let ranked = RankedChange { explanation: LaterExplanation::Nothing, chi_squared: 1.2, score: 1.2, log10_odds: 0.0 };
-/// assert_eq!(ranked.log10_odds, 0.0);
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct RankedChange {
-    /// The explanation.
-    pub explanation: LaterExplanation,
-    /// What it leaves: squares over variances, summed over both components of all channels.
-    pub chi_squared: f64,
-    /// `χ² + 2 ln M`, with M variants of the kind; for an unbalance of any size and place, the price of its freedom besides:
-    /// minus twice the logarithm of the share that stays of where it might have been.
-    pub score: f64,
-    /// How much less likely it is than the best, as a power of ten: 0 for the best.
-    pub log10_odds: f64,
-}
 
 /// A later reading against the record of a job: what is expected, what was read, how the machine answers, and what was
 /// mounted.
 ///
 /// The scatter of the readings must hold what readings days apart differ by: the drift between visits, and not only that of
-/// repeats one after the other. The coefficients are taken as they are.
+/// repeats one after the other ([`Repeats::drift`](crate::Repeats::drift)). Coefficients are never known exactly either: say
+/// how well by [`with_uncertainty`](Self::with_uncertainty), or a coefficient that is a tenth wrong makes the wrong screw
+/// look guilty.
 ///
 /// ```
 /// use counterpoise::readiness::{Later, LaterExplanation};
@@ -183,21 +65,28 @@ pub struct Later {
     influence: InfluenceMatrix,
     /// The change of each channel at its nominal speed, over the deviation of one component.
     changes: Vec<Complex64>,
-    deviations: Vec<f64>,
+    noise: Vec<Noise>,
     rings: Vec<HoleRing>,
     hardware: Vec<Hardware>,
 }
 
-/// At most so many holes and kinds are gone through: pieces lost and exchanged grow with their product, and holes mistaken
-/// with the square of the holes.
+/// At most so many variants of a kind are gone through: pieces lost and exchanged grow with the product of holes and kinds of
+/// hardware, holes mistaken with the square of the holes.
 const MOST_VARIANTS: usize = 100_000;
+/// At most so many pieces of a kind lost from a hole.
+const MOST_LOST: usize = 16;
+/// At most so many holes by which a ring is turned.
+const MOST_TURNS: usize = 360;
+
+/// The possible changes of one kind.
+type Kind = Vec<(LaterExplanation, Misfit)>;
 
 impl Later {
     /// What was read at the end of the job and what was read later, one reading per channel of the coefficients, in their order.
     ///
     /// # Errors
     /// [`ReadinessError::Count`]; [`ReadinessError::DifferentChannels`]; [`ReadinessError::ScatterUnknown`] where a reading
-    /// does not say how it scatters.
+    /// does not say how it scatters, or its variance is beyond all numbers.
     ///
     /// ```
     /// use counterpoise::readiness::Later;
@@ -223,7 +112,7 @@ impl Later {
                 return Err(ReadinessError::Count { what: "readings, one per channel", expected, got });
             }
         }
-        let (mut changes, mut deviations) = (Vec::new(), Vec::new());
+        let (mut changes, mut noise) = (Vec::new(), Vec::new());
         for (reading, ((then, now), channel)) in then.iter().zip(now).zip(channels).enumerate() {
             if then.channel() != channel || now.channel() != channel {
                 return Err(ReadinessError::DifferentChannels { reading });
@@ -232,16 +121,78 @@ impl Later {
                 Precision::Scatter(_) => of.scatter_at_nominal_speed(),
                 Precision::Relative { .. } => None,
             };
-            let (Some(one), Some(other)) = (scatter(then), scatter(now)) else {
-                return Err(ReadinessError::ScatterUnknown { reading });
-            };
-            let deviation = math::sqrt(one.plus(&other).variance());
+            let both = scatter(then).zip(scatter(now)).and_then(|(one, other)| Noise::of(&one.plus(&other)));
+            let Some(of_change) = both else { return Err(ReadinessError::ScatterUnknown { reading }) };
             let change: Vibration = now.at_nominal_speed() - then.at_nominal_speed();
-            changes.push(change.complex() / deviation);
-            deviations.push(deviation);
+            changes.push(change.complex() / of_change.deviation());
+            noise.push(of_change);
         }
         let influence = influence.clone();
-        Ok(Self { influence, changes, deviations, rings: Vec::new(), hardware: Vec::new() })
+        Ok(Self { influence, changes, noise, rings: Vec::new(), hardware: Vec::new() })
+    }
+
+    /// The same with how well the coefficients are known: what one component of each deviates by, in the channel's unit per
+    /// g mm, all planes of the first channel, then of the next. Without it they are taken as exact.
+    ///
+    /// # Errors
+    /// [`ReadinessError::Count`]; [`ReadinessError::BadNumber`] where one is negative or not finite.
+    ///
+    /// ```
+    /// use counterpoise::readiness::Later;
+    /// # use counterpoise::*;
+    /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2350.0)?, 1.0)?;
+    /// # let channel = Channel::new(1, unit, PhaseSense::Lag, window);
+    /// # let coefficient = Influence::from_components_per_gram_millimetre(2e-4, 1e-4)?;
+    /// # let influence = InfluenceMatrix::new(&[channel], 1, &[coefficient])?;
+    /// # let then = channel.reading(0.05, 200.0)?.with_standard_deviation(0.01)?;
+    /// # let now = channel.reading(0.25, 200.0)?.with_standard_deviation(0.01)?;
+    /// let later = Later::new(&influence, &[then], &[now])?;
+    /// let spread = |later: Later| later.findings().unbalance_in(0).map(|worth| worth.covariance()[0][0]);
+    /// // A coefficient that may be a tenth wrong says less of how much unbalance the change is worth.
+    /// assert!(spread(later.clone().with_coefficient_deviations(&[2e-5])?) > spread(later));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn with_coefficient_deviations(mut self, deviations: &[f64]) -> Result<Self, ReadinessError> {
+        let planes = self.influence.planes();
+        let expected = self.noise.len().saturating_mul(planes);
+        if deviations.len() != expected {
+            let (what, got) = ("deviations, one per coefficient", deviations.len());
+            return Err(ReadinessError::Count { what, expected, got });
+        }
+        if let Some(&value) = deviations.iter().find(|&&value| !(value >= 0.0 && value < f64::INFINITY)) {
+            let (what, wanted) = ("the deviation of a coefficient", "0 or more, and finite");
+            return Err(ReadinessError::BadNumber { what, value, wanted });
+        }
+        for (noise, deviations) in self.noise.iter_mut().zip(deviations.chunks(planes.max(1))) {
+            noise.set_coefficients(deviations.iter().copied());
+        }
+        Ok(self)
+    }
+
+    /// The same with how well the coefficients are known, from the runs they were estimated of.
+    ///
+    /// # Errors
+    /// [`ReadinessError::Count`] where they are of fewer channels or planes; [`ReadinessError::BadNumber`] where they are not
+    /// determined.
+    ///
+    /// ```
+    /// # use counterpoise::{Uncertainty, ReadinessError, readiness::Later};
+    /// # fn show(later: Later, uncertainty: &Uncertainty) -> Result<Later, ReadinessError> {
+    /// later.with_uncertainty(uncertainty)
+    /// # }
+    /// ```
+    pub fn with_uncertainty(self, uncertainty: &Uncertainty) -> Result<Self, ReadinessError> {
+        let planes = self.influence.planes();
+        let deviations: Option<Vec<f64>> = (0..self.noise.len())
+            .flat_map(|channel| (0..planes).map(move |plane| (channel, plane)))
+            .map(|(channel, plane)| {
+                let [[re_re, _], [_, im_im]] = uncertainty.influence(channel, plane).ok()?.covariance();
+                Some(math::sqrt(0.5 * (re_re + im_im)))
+            })
+            .collect();
+        // Fewer than expected are counted there.
+        self.with_coefficient_deviations(&deviations.unwrap_or_default())
     }
 
     /// The same with what was mounted at the end of the job.
@@ -286,15 +237,23 @@ impl Later {
     /// What an unbalance in a plane does to every channel, over its deviation.
     fn effect(&self, plane: usize, unbalance: UnbalanceVector) -> impl Iterator<Item = Complex64> + '_ {
         let coefficients = (0..self.changes.len()).map(move |channel| self.influence.get(channel, plane));
-        coefficients.zip(&self.deviations).map(move |(influence, deviation)| {
-            influence.map_or(Complex64::default(), |influence| (influence * unbalance).complex() / *deviation)
+        coefficients.zip(&self.noise).map(move |(influence, noise)| {
+            let effect = influence.map(|influence| (influence * unbalance).complex() / noise.deviation());
+            effect.unwrap_or_default()
         })
     }
 
-    /// What an unbalance in a plane leaves.
-    fn left(&self, plane: usize, unbalance: UnbalanceVector) -> f64 {
-        let rest = self.effect(plane, unbalance).zip(&self.changes).map(|(effect, change)| change - effect);
-        rest.map(|rest| rest.re * rest.re + rest.im * rest.im).sum()
+    /// What an unbalance in a plane leaves of all channels.
+    fn left(&self, plane: usize, unbalance: UnbalanceVector) -> Misfit {
+        let amount = unbalance.amount().gram_millimetres();
+        let rests = self.effect(plane, unbalance).zip(&self.changes).map(|(effect, change)| change - effect);
+        let mut all = Misfit { squared: 0.0, cost: 0.0 };
+        for (noise, rest) in self.noise.iter().zip(rests) {
+            let one = noise.misfit(rest, plane, amount);
+            all.squared += one.squared;
+            all.cost += one.cost;
+        }
+        all
     }
 
     /// What changed, as far as the readings say.
@@ -314,65 +273,46 @@ impl Later {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn findings(&self) -> LaterFindings {
-        let numbers = 2 * self.changes.len();
-        let plain = self.changes.iter().map(|change| change.re * change.re + change.im * change.im).sum();
-        let mut kinds: [Vec<(LaterExplanation, f64)>; 5] = [vec![], vec![], vec![], vec![], vec![]];
-        let [lost, exchanged, mistaken, turned, other] = &mut kinds;
+        let mut kinds: [Kind; 4] = [vec![], vec![], vec![], vec![]];
+        let [lost, exchanged, mistaken, turned] = &mut kinds;
         for (ring, stated) in self.rings.iter().enumerate() {
             self.of_holes(ring, stated, [lost, exchanged, mistaken]);
             self.of_turns(ring, stated, turned);
         }
-        let mut of_unbalance = Vec::new();
-        for plane in 0..self.influence.planes() {
-            if let Some((unbalance, left, information)) = self.best_unbalance(plane) {
-                other.push((LaterExplanation::OtherUnbalance { plane, unbalance }, left));
-                of_unbalance.push(self.price_of_unbalance(plane, unbalance, information));
-            }
-        }
-        let mut ranked = vec![(LaterExplanation::Nothing, plain, plain)];
+        let nothing = self.left(0, UnbalanceVector::ZERO);
+        let mut scored = vec![(LaterExplanation::Nothing, nothing.squared, nothing.cost)];
         for kind in kinds {
-            #[allow(clippy::cast_precision_loss)] // a count of variants
-            let variants = 2.0 * math::log(kind.len().max(1) as f64);
-            for (at, (explanation, left)) in kind.into_iter().enumerate() {
-                let fitted = match explanation {
-                    LaterExplanation::OtherUnbalance { .. } => of_unbalance.get(at).copied().unwrap_or(0.0),
-                    _ => 0.0,
-                };
-                ranked.push((explanation, left, left + fitted + variants));
-            }
+            let variants = price_of_variants(kind.len());
+            scored.extend(
+                kind.into_iter().map(|(explanation, left)| (explanation, left.squared, left.cost + variants)),
+            );
         }
-        ranked.sort_by(|one, other| one.2.total_cmp(&other.2));
-        let least = ranked.first().map_or(0.0, |best| best.2);
-        let ranked = ranked
-            .into_iter()
-            .map(|(explanation, chi_squared, score)| {
-                let log10_odds = 0.5 * (score - least) / core::f64::consts::LN_10;
-                RankedChange { explanation, chi_squared, score, log10_odds }
-            })
-            .collect();
-        #[allow(clippy::cast_precision_loss)] // a count of numbers read
-        let chance = chi_squared_upper(plain, numbers as f64);
-        LaterFindings { ranked, chance }
+        let worth: Vec<Option<Estimate<UnbalanceVector>>> =
+            (0..self.influence.planes()).map(|plane| self.best_unbalance(plane)).collect();
+        let variants = price_of_variants(worth.iter().flatten().count());
+        for (plane, estimate) in worth.iter().enumerate() {
+            let Some(estimate) = estimate else { continue };
+            let unbalance = estimate.value();
+            let left = self.left(plane, unbalance);
+            let score = left.cost + self.price_of_unbalance(plane, estimate) + variants;
+            scored.push((LaterExplanation::OtherUnbalance { plane, unbalance }, left.squared, score));
+        }
+        LaterFindings { ranked: ranked(scored), chance: chance_of(&self.changes, &self.noise), worth }
     }
 
     /// Pieces lost, exchanged, and in another hole.
-    fn of_holes(
-        &self,
-        ring: usize,
-        stated: &HoleRing,
-        [lost, exchanged, mistaken]: [&mut Vec<(LaterExplanation, f64)>; 3],
-    ) {
+    fn of_holes(&self, ring: usize, stated: &HoleRing, [lost, exchanged, mistaken]: [&mut Kind; 3]) {
         let plane = stated.plane();
-        let room = |list: &Vec<_>| list.len() < MOST_VARIANTS;
+        let room = |list: &Kind| list.len() < MOST_VARIANTS;
         let mass = |item: usize| self.hardware.get(item).map_or(0.0, |piece| piece.mass().grams());
         for (hole, of) in stated.holes().iter().enumerate() {
-            let at = |grams: f64, hole: &crate::placement::Hole| {
+            let at = |grams: f64, hole: &Hole| {
                 Weight::new(Mass::canonical(grams), hole.radius(), hole.angle()).unbalance()
             };
             let mut whole = 0.0;
             for (was, &count) in of.pieces_mounted().iter().enumerate().filter(|(_, count)| **count > 0) {
                 whole += f64::from(count) * mass(was);
-                for pieces in (1..=count).take(16) {
+                for pieces in (1..=count).take(MOST_LOST) {
                     if room(lost) {
                         let left = self.left(plane, at(0.0 - f64::from(pieces) * mass(was), of));
                         lost.push((LaterExplanation::PiecesLost { ring, hole, item: was, pieces }, left));
@@ -397,9 +337,9 @@ impl Later {
     }
 
     /// The ring with all that is in it turned by some holes.
-    fn of_turns(&self, ring: usize, stated: &HoleRing, turned: &mut Vec<(LaterExplanation, f64)>) {
+    fn of_turns(&self, ring: usize, stated: &HoleRing, turned: &mut Kind) {
         let holes = stated.holes();
-        let mass = |of: &crate::placement::Hole| -> f64 {
+        let mass = |of: &Hole| -> f64 {
             let counts = of.pieces_mounted().iter().zip(&self.hardware);
             counts.map(|(&count, piece)| f64::from(count) * piece.mass().grams()).sum()
         };
@@ -415,29 +355,46 @@ impl Later {
             return;
         }
         let now = sum(0);
-        for by in (1..holes.len()).take(360) {
+        for by in (1..holes.len()).take(MOST_TURNS) {
             let left = self.left(stated.plane(), sum(by) - now);
             turned.push((LaterExplanation::RingTurned { ring, holes: by }, left));
         }
     }
 
-    /// The unbalance in a plane that leaves least, `u = Σ conj(h) c / Σ |h|²`, what it leaves, and `Σ |h|²`.
-    fn best_unbalance(&self, plane: usize) -> Option<(UnbalanceVector, f64, f64)> {
+    /// The unbalance in a plane that leaves least, `u = A⁻¹ Σ Jᵀ C⁻¹ c` with `A = Σ Jᵀ C⁻¹ J`, and its covariance `A⁻¹`.
+    ///
+    /// What is not known of the coefficients counts with the size of u, so that is found in passes; the third changes
+    /// nothing that matters.
+    fn best_unbalance(&self, plane: usize) -> Option<Estimate<UnbalanceVector>> {
         let one = UnbalanceVector::computed(Complex64 { re: 1.0, im: 0.0 });
-        let (mut top, mut information) = (Complex64::default(), 0.0);
-        for (h, change) in self.effect(plane, one).zip(&self.changes) {
-            top += h.conj() * change;
-            information += h.re * h.re + h.im * h.im;
+        let (mut unbalance, mut information) = (UnbalanceVector::ZERO, Symmetric::ZERO);
+        for _ in 0..3 {
+            let amount = unbalance.amount().gram_millimetres();
+            let mut toward = Complex64::default();
+            information = Symmetric::ZERO;
+            for ((h, change), noise) in self.effect(plane, one).zip(&self.changes).zip(&self.noise) {
+                let covariance = noise.covariance_with(plane, amount);
+                // Jᵀ z is the product with conj(h).
+                toward += h.conj() * covariance.solve(*change);
+                information = information.plus_information(h, covariance);
+            }
+            unbalance = UnbalanceVector::computed(information.solve(toward));
         }
-        let unbalance = UnbalanceVector::computed(top / information);
-        (information > 0.0 && unbalance.is_finite())
-            .then(|| (unbalance, self.left(plane, unbalance), information))
+        let covariance = information.inverse();
+        let sound = unbalance.is_finite() && covariance.iter().flatten().all(|value| value.is_finite());
+        sound.then(|| Estimate::new(unbalance, covariance, self.degrees_of_freedom()))
+    }
+
+    /// Those of the channel whose scatter is known least.
+    fn degrees_of_freedom(&self) -> DegreesOfFreedom {
+        let each = self.noise.iter().map(Noise::degrees_of_freedom);
+        each.fold(DegreesOfFreedom::Known, DegreesOfFreedom::weaker)
     }
 
     /// What an unbalance of any size and place costs for being able to fit so much. Before the reading it may lie anywhere in
-    /// a circle as large as all that is mounted in the plane put together, or as itself; after it, it is known to
-    /// `σ² = 1/Σ|h|²` a component: the share of the circle is `2σ²/R²`, and the price `−2 ln` of that.
-    fn price_of_unbalance(&self, plane: usize, unbalance: UnbalanceVector, information: f64) -> f64 {
+    /// a circle as large as all that is mounted in the plane put together, or as itself; after it, it is known with the
+    /// covariance `Σ`: the share of the circle is `2 √|Σ|/R²`, and the price `−2 ln` of that.
+    fn price_of_unbalance(&self, plane: usize, estimate: &Estimate<UnbalanceVector>) -> f64 {
         let in_plane = self.rings.iter().filter(|ring| ring.plane() == plane);
         let mounted: f64 = in_plane
             .flat_map(HoleRing::holes)
@@ -448,98 +405,30 @@ impl Later {
                 grams * hole.radius().millimetres()
             })
             .sum();
-        let reach = mounted.max(unbalance.amount().gram_millimetres());
-        2.0 * math::log((0.5 * reach * reach * information).max(1.0))
+        let reach = mounted.max(estimate.value().amount().gram_millimetres());
+        let [[a, b], [_, c]] = estimate.covariance();
+        let known_to = math::sqrt((a * c - b * b).max(0.0));
+        let share = 2.0 * known_to / (reach * reach);
+        if share < 1.0 { -2.0 * math::log(share) } else { 0.0 }
     }
 }
 
-/// What a later reading says.
-///
-/// ```
-/// # use counterpoise::readiness::LaterFindings;
-/// fn show(findings: &LaterFindings) {
-///     if findings.is_significant(0.99) {
-///         for ranked in findings.not_told_apart() {
-///             println!("perhaps {}", ranked.explanation);
-///         }
-///     }
-/// }
-/// ```
-#[derive(Debug, Clone, PartialEq)]
-pub struct LaterFindings {
-    ranked: Vec<RankedChange>,
-    chance: f64,
+/// `2 ln M`
+fn price_of_variants(variants: usize) -> f64 {
+    #[allow(clippy::cast_precision_loss)] // a count of variants
+    let variants = variants.max(1) as f64;
+    2.0 * math::log(variants)
 }
 
-impl LaterFindings {
-    /// An explanation is spoken of alone only where its odds over every other reach so many.
-    ///
-    /// ```
-    /// assert_eq!(counterpoise::readiness::LaterFindings::ODDS_TO_SPEAK, 100.0);
-    /// ```
-    pub const ODDS_TO_SPEAK: f64 = 100.0;
-
-    /// How rare a difference as large as this would be by chance.
-    ///
-    /// ```
-    /// # use counterpoise::readiness::LaterFindings;
-    /// fn by_chance(findings: &LaterFindings) -> bool {
-    ///     findings.chance() > 0.05
-    /// }
-    /// ```
-    pub const fn chance(&self) -> f64 {
-        self.chance
-    }
-
-    /// Whether something has changed, at a confidence: a difference as large would be rarer by chance than what is left of it.
-    ///
-    /// ```
-    /// # use counterpoise::readiness::LaterFindings;
-    /// fn look_again(findings: &LaterFindings) -> bool {
-    ///     findings.is_significant(0.99)
-    /// }
-    /// ```
-    pub fn is_significant(&self, confidence: f64) -> bool {
-        self.chance < 1.0 - confidence
-    }
-
-    /// All explanations, the best first.
-    ///
-    /// ```
-    /// # use counterpoise::readiness::LaterFindings;
-    /// fn best(findings: &LaterFindings) -> Option<String> {
-    ///     findings.ranked().first().map(|best| best.explanation.to_string())
-    /// }
-    /// ```
-    pub fn ranked(&self) -> &[RankedChange] {
-        &self.ranked
-    }
-
-    /// The best explanation, and all others that are not at least a hundred times less likely. Where it is one, it may be spoken
-    /// of; where they are several, the readings cannot tell them apart.
-    ///
-    /// ```
-    /// # use counterpoise::readiness::LaterFindings;
-    /// fn is_one(findings: &LaterFindings) -> bool {
-    ///     findings.not_told_apart().count() == 1
-    /// }
-    /// ```
-    pub fn not_told_apart(&self) -> impl Iterator<Item = &RankedChange> {
-        self.ranked.iter().filter(|ranked| ranked.log10_odds < 2.0)
-    }
-
-    /// The unbalance in a plane that the change is worth; `None` where there is no such plane, or it has no effect.
-    ///
-    /// ```
-    /// # use counterpoise::{UnbalanceVector, readiness::LaterFindings};
-    /// fn worth(findings: &LaterFindings) -> Option<UnbalanceVector> {
-    ///     findings.unbalance_in(0)
-    /// }
-    /// ```
-    pub fn unbalance_in(&self, plane: usize) -> Option<UnbalanceVector> {
-        self.ranked.iter().find_map(|ranked| match ranked.explanation {
-            LaterExplanation::OtherUnbalance { plane: at, unbalance } if at == plane => Some(unbalance),
-            _ => None,
-        })
-    }
+/// In order of their scores, with their odds against the best.
+fn ranked(mut scored: Vec<(LaterExplanation, f64, f64)>) -> Vec<RankedChange> {
+    scored.sort_by(|one, other| one.2.total_cmp(&other.2));
+    let least = scored.first().map_or(0.0, |best| best.2);
+    let each = scored.into_iter().map(|(explanation, chi_squared, score)| {
+        // Where all are beyond all numbers, none is better.
+        let behind = if score == least { 0.0 } else { score - least };
+        let log10_odds = 0.5 * behind / core::f64::consts::LN_10;
+        RankedChange { explanation, chi_squared, score, log10_odds }
+    });
+    each.collect()
 }

@@ -10,7 +10,11 @@
 mod assessment;
 mod blades;
 #[cfg(feature = "alloc")]
+mod changes;
+#[cfg(feature = "alloc")]
 mod later;
+#[cfg(feature = "alloc")]
+mod misfit;
 mod reminders;
 
 pub use assessment::{
@@ -18,5 +22,7 @@ pub use assessment::{
 };
 pub use blades::{BladeAngles, BladeTrack};
 #[cfg(feature = "alloc")]
-pub use later::{Later, LaterExplanation, LaterFindings, RankedChange};
+pub use changes::{LaterExplanation, LaterFindings, RankedChange};
+#[cfg(feature = "alloc")]
+pub use later::Later;
 pub use reminders::{Moment, Reminder};

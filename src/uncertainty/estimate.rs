@@ -53,7 +53,7 @@ macro_rules! example {
 }
 
 impl<V: Copy + Into<Complex64>> Estimate<V> {
-    pub(super) const fn new(
+    pub(crate) const fn new(
         value: V,
         covariance: [[f64; 2]; 2],
         degrees_of_freedom: DegreesOfFreedom,
