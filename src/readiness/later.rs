@@ -160,7 +160,7 @@ impl Later {
             let (what, got) = ("deviations, one per coefficient", deviations.len());
             return Err(ReadinessError::Count { what, expected, got });
         }
-        if let Some(&value) = deviations.iter().find(|&&value| !(value >= 0.0 && value < f64::INFINITY)) {
+        if let Some(&value) = deviations.iter().find(|&&value| !(0.0..f64::INFINITY).contains(&value)) {
             let (what, wanted) = ("the deviation of a coefficient", "0 or more, and finite");
             return Err(ReadinessError::BadNumber { what, value, wanted });
         }

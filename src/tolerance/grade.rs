@@ -49,7 +49,7 @@ impl BalanceGrade {
     grades! {
         /// Gyroscopes, precision spindles.
         G0_4 = 0.4;
-        /// Grinding machine drives, audio and video drives.
+        /// Grinding machine drives.
         G1 = 1.0;
         /// Gas and steam turbines, compressors, machine-tool drives, electric motors of some size and speed.
         G2_5 = 2.5;
