@@ -9,7 +9,7 @@
 )]
 
 use counterpoise::{
-    Channel, Conformity, DegreesOfFreedom, Detectability, Detector, Estimator, InfluenceFit, Mass,
+    Channel, Conformity, DegreesOfFreedom, Detectability, Detector, Estimator, InfluenceFit, Length, Mass,
     PhaseSense, Radius, Reading, Repeats, RotorAngle, Run, Scatter, Speed, SpeedWindow, UnbalanceVector,
     Uncertainty, UncertaintyError, Vibration, VibrationScale, VibrationUnit, Weight,
 };
@@ -590,5 +590,72 @@ fn nothing_drawn_is_no_answer() {
 fn no_dimension_has_no_extent() {
     for degrees in [DegreesOfFreedom::Known, DegreesOfFreedom::Circular(5.0), DegreesOfFreedom::Full(5.0)] {
         assert_eq!(degrees.squared_factor(0, 0.95), 0.0, "{degrees:?}");
+    }
+}
+
+/// Drawn jobs of one machine: the residuals scatter in the tolerance planes as is stated, and are right on average.
+#[test]
+fn residuals_in_tolerance_planes_scatter_as_stated() {
+    let mm = |value: f64| Length::from_millimetres(value).unwrap();
+    let (truth, h) = (
+        [Complex64::new(2.0, -1.0), Complex64::new(0.5, 1.5)],
+        [
+            [Complex64::new(2.0e-2, 0.4e-2), Complex64::new(0.6e-2, -0.3e-2)],
+            [Complex64::new(-0.5e-2, 0.7e-2), Complex64::new(1.6e-2, 1.1e-2)],
+        ],
+    );
+    let mounted =
+        [[0.0; 2], [60.0, 0.0], [0.0, 80.0]].map(|row| row.map(|u| Complex64::new(u, 0.0)).to_vec());
+    let sigma = 0.02;
+    let (correction_planes, bearings) = ([mm(100.0), mm(450.0)], [mm(0.0), mm(500.0)]);
+    // What is on at the end, and what is then left: H r = v0 + H u by Cramer's rule, and the lever by hand.
+    let on = [Complex64::new(-40.0, 25.0), Complex64::new(10.0, -30.0)];
+    let left: Vec<Complex64> = (0..2).map(|k| truth[k] + h[k][0] * on[0] + h[k][1] * on[1]).collect();
+    let det = h[0][0] * h[1][1] - h[0][1] * h[1][0];
+    let residual =
+        [(left[0] * h[1][1] - left[1] * h[0][1]) / det, (left[1] * h[0][0] - left[0] * h[1][0]) / det];
+    let expected = [residual[0] * 0.8 + residual[1] * 0.1, residual[0] * 0.2 + residual[1] * 0.9];
+
+    let mut state = 7_u64;
+    let mut uniform = move || {
+        // SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory)
+        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
+        let mut z = state;
+        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
+        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
+        ((z ^ (z >> 31)) >> 11) as f64 / 9_007_199_254_740_992.0
+    };
+    let mut noise = move || {
+        let size = sigma * (-2.0 * (1.0 - uniform()).ln()).sqrt();
+        Complex64::from_polar(size, core::f64::consts::TAU * uniform())
+    };
+    let jobs = 4000;
+    let (mut squares, mut stated, mut inside) = ([[0.0; 2]; 2], [[0.0; 2]; 2], [0_u32; 2]);
+    for _ in 0..jobs {
+        let read: Vec<Vec<Complex64>> = mounted
+            .iter()
+            .map(|u| (0..2).map(|k| truth[k] + h[k][0] * u[0] + h[k][1] * u[1] + noise()).collect())
+            .collect();
+        let variance = [[sigma * sigma, 0.0], [0.0, sigma * sigma]];
+        let job = Job { mounted: mounted.to_vec(), read, scatter: vec![vec![variance; 2]; 3] };
+        let correction = Uncertainty::of(&job.fit()).unwrap().correction(&[]).unwrap();
+        let found = correction.residual_in_planes(&on.map(unbalance), &correction_planes, bearings).unwrap();
+        for (side, found) in found.iter().enumerate() {
+            let apart = found.value().complex() - expected[side];
+            squares[side][0] += apart.re * apart.re;
+            squares[side][1] += apart.im * apart.im;
+            stated[side][0] += found.covariance()[0][0];
+            stated[side][1] += found.covariance()[1][1];
+            inside[side] += u32::from(found.region_holds(unbalance(expected[side]), 0.95));
+        }
+    }
+    for side in 0..2 {
+        for part in 0..2 {
+            // 4000 squares give a variance to 2.2 %.
+            let ratio = stated[side][part] / squares[side][part];
+            assert!((ratio - 1.0).abs() < 0.08, "{side} {part}: {ratio}");
+        }
+        let share = f64::from(inside[side]) / f64::from(jobs);
+        assert!((0.94..0.96).contains(&share), "{side}: {share}");
     }
 }
