@@ -5,8 +5,8 @@
 use std::error::Error;
 
 use counterpoise::readiness::{
-    BalancingSpeed, BladeAngles, BladeTrack, Concern, Facts, FoundVibration, Moment, RatedSpeed, Reminder,
-    Roughness, SpeedInUse,
+    BalancingSpeed, BladeAngles, BladeTrack, Concern, Facts, Finding, FoundVibration, Moment, RatedSpeed,
+    Reminder, Roughness, SpeedInUse,
 };
 use counterpoise::synchronous::GearRatio;
 use counterpoise::tolerance::PropellerLimits;
@@ -17,23 +17,22 @@ fn main() -> Result<(), Box<dyn Error>> {
     let rpm = Speed::from_rpm;
     let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
 
-    // Tips measured against a block on the ground, to half a millimetre; angles with a level, to a tenth of a degree.
+    // Tips measured against a block on the ground, to half a millimetre; angles with a level, to 0.15 degrees.
     let track = BladeTrack::of(&[mm(102.0)?, mm(103.5)?, mm(99.5)?])?;
     let angles = BladeAngles::of_degrees(&[21.4, 21.5, 21.4])?;
-    let facts = Facts {
-        statically_balanced: Some(true),
+    let even = Roughness { half_order: 0.5, half_order_over_once_per_turn: 0.4 };
+    let reached = RatedSpeed::new(rpm(2310.0)?, rpm(2250.0)?, rpm(2400.0)?)?;
+    let found = FoundVibration { amplitude: 0.42, unit, speed: rpm(2200.0)? };
+    // Nobody has yet looked how the phase turns with speed: whether a resonance is near is not known.
+    let facts = Facts::default()
+        .with_static_balance(true)
         // The maker of this invented propeller permits 3 mm.
-        track: Some((track, Limit::of_caller(mm(3.0)?), mm(0.5)?)),
-        angles: Some((angles, BladeAngles::COMMON_PRACTICE_DEGREES, 0.1)),
-        roughness: Some((
-            Roughness { half_order: 0.5, half_order_over_once_per_turn: 0.4 },
-            Roughness::COMMON_PRACTICE,
-        )),
-        gear: Some((GearRatio::new(243, 100)?, 400.0)),
-        rated_speed: Some(RatedSpeed::new(rpm(2310.0)?, rpm(2250.0)?, rpm(2400.0)?)?),
-        found: Some((FoundVibration { amplitude: 0.42, unit, speed: rpm(2200.0)? }, PropellerLimits::USUAL)),
-        lag_degrees_per_percent: None,
-    };
+        .with_track(track, Limit::of_caller(mm(3.0)?), mm(0.5)?)
+        .with_angles(angles, BladeAngles::COMMON_PRACTICE_DEGREES, 0.15)
+        .with_roughness(even, Roughness::COMMON_PRACTICE)
+        .with_gear(GearRatio::new(243, 100)?, 400.0)
+        .with_rated_speed(reached)
+        .with_vibration(found, PropellerLimits::USUAL);
 
     println!("Before balancing, an invented three-blade propeller\n");
     for concern in [Concern::Hinders, Concern::Caution, Concern::Unknown] {
@@ -76,6 +75,27 @@ fn main() -> Result<(), Box<dyn Error>> {
             println!("{mark} {reminder}: {}", reminder.reason());
         }
     }
+    println!("\nwhere the limits come from, which the makers' own go before:");
+    let usual = PropellerLimits::USUAL;
+    for (limit, what) in [
+        (BladeTrack::METAL_TO_SIX_FEET, "track of metal blades up to 6 ft"),
+        (BladeTrack::WOOD, "track of wooden blades"),
+        (BladeTrack::COMMON_PRACTICE, "track of others"),
+    ] {
+        println!("  {what}, {:.4} in: {}", limit.value.inches(), limit.provenance);
+    }
+    for (limit, what) in [
+        (BladeAngles::COMMON_PRACTICE_DEGREES, "deg, angles of the blades"),
+        (Roughness::COMMON_PRACTICE, "of once per turn, a half order of the crank"),
+        (Finding::RESONANCE_NEAR_FROM, "deg per percent of speed, a resonance is near"),
+        (usual.good(), "in/s peak, a good result"),
+        (usual.most(), "in/s peak, the most that is permitted"),
+        (usual.static_first(), "in/s peak, static balancing comes first"),
+    ] {
+        println!("  {} {what}: {}", limit.value, limit.provenance);
+    }
+    println!("  all reminders: {}", Reminder::WarmUp.provenance());
+
     println!(
         "\n! someone can be hurt: the makers' approved data, local rules and licensed personnel decide."
     );

@@ -1,6 +1,7 @@
 //! What can be wrong with the facts of a machine that is to be balanced.
 
-/// Facts that nothing can be said of. Codes 1451 to 1499. Everything is counted from 0.
+/// Facts that nothing can be said of. Codes 1451 to 1499. Everything is counted from 0, but for blades in
+/// texts: people count them from 1.
 ///
 /// ```
 /// use counterpoise::{ReadinessError, readiness::BladeTrack};
@@ -15,8 +16,8 @@ pub enum ReadinessError {
         /// How many there were.
         blades: usize,
     },
-    /// A value of a blade that is not finite.
-    #[error("the value of blade {blade} is {value:?}: measure it again")]
+    /// A value of a blade that is not finite, or is beyond 1e100.
+    #[error("the value of blade {} is {value:?}: measure it again", .blade + 1)]
     BladeValue {
         /// The blade, counted from 0.
         blade: usize,
@@ -33,9 +34,9 @@ pub enum ReadinessError {
         /// What it should be.
         wanted: &'static str,
     },
-    /// A range that does not rise.
+    /// A range whose second end is below its first.
     #[error(
-        "speeds from {lowest_rpm:?} to {highest_rpm:?} rpm are no range: the first must be below the second"
+        "speeds from {lowest_rpm:?} to {highest_rpm:?} rpm are no range: the second must not be below the first"
     )]
     SpeedRange {
         /// The first.
@@ -44,7 +45,7 @@ pub enum ReadinessError {
         highest_rpm: f64,
     },
     /// A list has another length than it must have.
-    #[error("expected {expected} {what}; got {got}")]
+    #[error("wrong number of {what}: expected {expected}, got {got}")]
     Count {
         /// What is counted.
         what: &'static str,
@@ -59,8 +60,8 @@ pub enum ReadinessError {
         /// The reading.
         reading: usize,
     },
-    /// Two readings that are not of one channel.
-    #[error("readings {reading} are of different channels: compare like with like")]
+    /// A reading, then or now, that is not of the channel of its coefficients.
+    #[error("reading {reading} is of another channel than its coefficients: compare like with like")]
     DifferentChannels {
         /// Which of the readings.
         reading: usize,

@@ -6,10 +6,10 @@ use super::blades::{BladeAngles, BladeTrack};
 use crate::conformity::Conformity;
 use crate::error::ReadinessError;
 use crate::provenance::{Limit, Provenance};
-use crate::synchronous::GearRatio;
+use crate::synchronous::{GearRatio, beside_once_per_turn};
 use crate::tolerance::{PropellerLimits, PropellerVibration};
 use crate::unit::{Length, Speed};
-use crate::vibration_unit::VibrationUnit;
+use crate::vibration_unit::{Detector, VibrationScale, VibrationUnit};
 
 /// The vibration as found, once per turn.
 ///
@@ -29,6 +29,17 @@ pub struct FoundVibration {
     pub unit: VibrationUnit,
     /// The speed at which it was read.
     pub speed: Speed,
+}
+
+impl FoundVibration {
+    /// As it was read, and in the unit of what it is compared with where that is another.
+    fn write_in(&self, unit: VibrationUnit, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        write!(f, "{:.2} {}", self.amplitude, self.unit)?;
+        if self.unit == unit {
+            return Ok(());
+        }
+        write!(f, " ({:.2} {unit})", self.unit.convert_size(self.amplitude, unit, self.speed))
+    }
 }
 
 /// How rough the engine runs: the strongest half order of its crank against once per turn of the propeller, both in velocity,
@@ -205,7 +216,8 @@ impl BalancingSpeed {
     }
 }
 
-/// What is known of a propeller on its engine before it is balanced. What is not known stays `None`, and is said to be so.
+/// What is known of a propeller on its engine before it is balanced. What is not stated is not known, and is said to be so;
+/// a figure that is no figure, such as an amplitude below zero, is not known either.
 ///
 /// ```
 /// use counterpoise::readiness::{Facts, Finding};
@@ -215,22 +227,141 @@ impl BalancingSpeed {
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
 pub struct Facts {
-    /// Whether it was balanced statically.
-    pub statically_balanced: Option<bool>,
-    /// Blade track, with the limit it is judged by and the expanded uncertainty of the spread.
-    pub track: Option<(BladeTrack, Limit<Length>, Length)>,
-    /// Blade angles, with the limit in degrees and the expanded uncertainty of the spread in degrees.
-    pub angles: Option<(BladeAngles, Limit<f64>, f64)>,
-    /// How rough the engine runs, with the limit of it.
-    pub roughness: Option<(Roughness, Limit<f64>)>,
-    /// The gear between crank and propeller, with the turns that a record has.
-    pub gear: Option<(GearRatio, f64)>,
-    /// The static speed that was reached.
-    pub rated_speed: Option<RatedSpeed>,
-    /// The vibration as found, with the limits it is judged by.
-    pub found: Option<(FoundVibration, PropellerLimits)>,
-    /// By how many degrees the phase turns for one percent of speed.
-    pub lag_degrees_per_percent: Option<f64>,
+    statically_balanced: Option<bool>,
+    track: Option<(BladeTrack, Limit<Length>, Length)>,
+    angles: Option<(BladeAngles, Limit<f64>, f64)>,
+    roughness: Option<(Roughness, Limit<f64>)>,
+    gear: Option<(GearRatio, f64)>,
+    rated_speed: Option<RatedSpeed>,
+    found: Option<(FoundVibration, PropellerLimits)>,
+    phase_turn: Option<(f64, Limit<f64>)>,
+}
+
+impl Facts {
+    /// The same with whether it was balanced statically.
+    ///
+    /// ```
+    /// use counterpoise::readiness::{Facts, Finding};
+    /// let facts = Facts::default().with_static_balance(false);
+    /// assert_eq!(facts.findings().next(), Some(Finding::NotStaticallyBalanced));
+    /// ```
+    #[must_use]
+    pub const fn with_static_balance(self, balanced: bool) -> Self {
+        Self { statically_balanced: Some(balanced), ..self }
+    }
+
+    /// The same with the blade track, the limit it is judged by, and the expanded uncertainty of the spread.
+    ///
+    /// ```
+    /// use counterpoise::readiness::{BladeTrack, Facts};
+    /// use counterpoise::{Length, Limit};
+    /// let mm = Length::from_millimetres;
+    /// let track = BladeTrack::of(&[mm(0.0)?, mm(0.6)?, mm(4.0)?])?;
+    /// let facts = Facts::default().with_track(track, Limit::of_caller(mm(3.0)?), mm(0.5)?);
+    /// assert_eq!(facts.findings().next().map(|finding| finding.code()), Some(2));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub const fn with_track(
+        self,
+        track: BladeTrack,
+        limit: Limit<Length>,
+        expanded_uncertainty: Length,
+    ) -> Self {
+        Self { track: Some((track, limit, expanded_uncertainty)), ..self }
+    }
+
+    /// The same with the blade angles, the limit they are judged by and the expanded uncertainty of the spread, both in
+    /// degrees.
+    ///
+    /// ```
+    /// use counterpoise::readiness::{BladeAngles, Facts};
+    /// let angles = BladeAngles::of_degrees(&[18.0, 18.0, 18.6])?;
+    /// let facts = Facts::default().with_angles(angles, BladeAngles::COMMON_PRACTICE_DEGREES, 0.1);
+    /// assert_eq!(facts.findings().next().map(|finding| finding.code()), Some(3));
+    /// # Ok::<(), counterpoise::ReadinessError>(())
+    /// ```
+    #[must_use]
+    pub const fn with_angles(
+        self,
+        angles: BladeAngles,
+        limit_degrees: Limit<f64>,
+        expanded_uncertainty_degrees: f64,
+    ) -> Self {
+        Self { angles: Some((angles, limit_degrees, expanded_uncertainty_degrees)), ..self }
+    }
+
+    /// The same with how rough the engine runs, and from how much on that is called rough.
+    ///
+    /// ```
+    /// use counterpoise::readiness::{Facts, Roughness};
+    /// let rough = Roughness { half_order: 0.5, half_order_over_once_per_turn: 1.4 };
+    /// let facts = Facts::default().with_roughness(rough, Roughness::COMMON_PRACTICE);
+    /// assert_eq!(facts.findings().next().map(|finding| finding.code()), Some(4));
+    /// ```
+    #[must_use]
+    pub const fn with_roughness(self, roughness: Roughness, limit: Limit<f64>) -> Self {
+        Self { roughness: Some((roughness, limit)), ..self }
+    }
+
+    /// The same with the gear between crank and propeller, and how many turns of the propeller a record has.
+    ///
+    /// ```
+    /// use counterpoise::readiness::Facts;
+    /// use counterpoise::synchronous::GearRatio;
+    /// let facts = Facts::default().with_gear(GearRatio::new(2, 1)?, 400.0);
+    /// assert_eq!(facts.findings().next().map(|finding| finding.code()), Some(5));
+    /// # Ok::<(), counterpoise::SynchronousError>(())
+    /// ```
+    #[must_use]
+    pub const fn with_gear(self, gear: GearRatio, turns: f64) -> Self {
+        Self { gear: Some((gear, turns)), ..self }
+    }
+
+    /// The same with the static speed that was reached.
+    ///
+    /// ```
+    /// use counterpoise::{Speed, readiness::{Facts, RatedSpeed}};
+    /// let rpm = Speed::from_rpm;
+    /// let reached = RatedSpeed::new(rpm(2180.0)?, rpm(2250.0)?, rpm(2400.0)?)?;
+    /// let facts = Facts::default().with_rated_speed(reached);
+    /// assert_eq!(facts.findings().next().map(|finding| finding.code()), Some(6));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    #[must_use]
+    pub const fn with_rated_speed(self, reached: RatedSpeed) -> Self {
+        Self { rated_speed: Some(reached), ..self }
+    }
+
+    /// The same with the vibration as found, and the limits it is judged by.
+    ///
+    /// ```
+    /// use counterpoise::readiness::{Facts, FoundVibration};
+    /// use counterpoise::tolerance::PropellerLimits;
+    /// use counterpoise::{Detector, Speed, VibrationScale, VibrationUnit};
+    /// let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
+    /// let found = FoundVibration { amplitude: 1.3, unit, speed: Speed::from_rpm(2350.0)? };
+    /// let facts = Facts::default().with_vibration(found, PropellerLimits::USUAL);
+    /// assert_eq!(facts.findings().next().map(|finding| finding.code()), Some(7));
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    #[must_use]
+    pub const fn with_vibration(self, found: FoundVibration, limits: PropellerLimits) -> Self {
+        Self { found: Some((found, limits)), ..self }
+    }
+
+    /// The same with by how many degrees the phase turns for one percent of speed, and from how many on a resonance is
+    /// called near.
+    ///
+    /// ```
+    /// use counterpoise::readiness::{Facts, Finding};
+    /// let facts = Facts::default().with_phase_turn(6.5, Finding::RESONANCE_NEAR_FROM);
+    /// assert_eq!(facts.findings().next().map(|finding| finding.code()), Some(9));
+    /// ```
+    #[must_use]
+    pub const fn with_phase_turn(self, lag_degrees_per_percent: f64, limit: Limit<f64>) -> Self {
+        Self { phase_turn: Some((lag_degrees_per_percent, limit)), ..self }
+    }
 }
 
 /// What is asked of the facts.
@@ -279,7 +410,7 @@ impl Question {
     }
 }
 
-/// One thing that the facts say, with its figure and where its limit comes from.
+/// One thing that the facts say, with its figure and where its limit comes from. Texts count blades from 1, as people do.
 ///
 /// None of them says that a machine may be run or flown: approved data and licensed personnel do.
 ///
@@ -347,6 +478,8 @@ pub enum Finding {
         found: FoundVibration,
         /// The limit, in in/s.
         limit: Limit<f64>,
+        /// The detector of the limit.
+        detector: Detector,
     },
     /// The vibration is a good result as it is: nothing to do.
     NothingToDo {
@@ -354,6 +487,8 @@ pub enum Finding {
         found: FoundVibration,
         /// What is called a good result, in in/s.
         limit: Limit<f64>,
+        /// The detector of the limit.
+        detector: Detector,
     },
     /// A resonance is near the speed.
     ResonanceNear {
@@ -457,7 +592,7 @@ impl Facts {
     /// use counterpoise::Length;
     /// let mm = Length::from_millimetres;
     /// let track = BladeTrack::of(&[mm(0.0)?, mm(0.5)?, mm(4.5)?])?;
-    /// let facts = Facts { track: Some((track, BladeTrack::WOOD, mm(0.3)?)), ..Facts::default() };
+    /// let facts = Facts::default().with_track(track, BladeTrack::WOOD, mm(0.3)?);
     /// let first = facts.findings().next().ok_or("the blades do not track")?;
     /// assert!(matches!(first, Finding::Track { blade: 2, .. }));
     /// assert_eq!(first.concern(), Concern::Hinders);
@@ -472,81 +607,79 @@ impl Facts {
     }
 
     fn each(&self) -> [Option<Finding>; 8] {
-        let ask = |question| Some(Finding::NotKnown { question });
-        [
-            match self.statically_balanced {
-                Some(true) => None,
-                Some(false) => Some(Finding::NotStaticallyBalanced),
-                None => ask(Question::StaticBalance),
-            },
-            match self.track {
-                Some((track, limit, uncertainty)) => {
-                    let verdict = track.conformity(limit.value, uncertainty);
-                    let (spread, blade) = (track.spread(), track.standing_out());
-                    (verdict != Conformity::Within).then_some(Finding::Track {
-                        spread,
-                        blade,
-                        limit,
-                        verdict,
-                    })
-                }
-                None => ask(Question::Track),
-            },
-            match self.angles {
-                Some((angles, limit, uncertainty)) => {
-                    let verdict = angles.conformity(limit.value, uncertainty);
-                    let (spread_degrees, blade) = (angles.spread_degrees(), angles.standing_out());
-                    let finding = Finding::Angles { spread_degrees, blade, limit, verdict };
-                    (verdict != Conformity::Within).then_some(finding)
-                }
-                None => ask(Question::Angles),
-            },
-            match self.roughness {
-                // What is not a number is not called smooth.
-                Some((Roughness { half_order, half_order_over_once_per_turn: ratio }, limit)) => {
-                    let smooth = ratio <= limit.value;
-                    let over_once_per_turn = ratio;
-                    (!smooth).then_some(Finding::EngineRough { half_order, over_once_per_turn, limit })
-                }
-                None => ask(Question::Roughness),
-            },
-            match self.gear {
-                Some((gear, turns)) => {
-                    let mut beside = crate::synchronous::beside_once_per_turn(gear, turns);
-                    beside.next().map(|half_order| {
-                        let per_turn = half_order * gear.value();
-                        Finding::OrderBesideOncePerTurn { half_order, per_turn }
-                    })
-                }
-                None => ask(Question::Orders),
-            },
-            match self.rated_speed {
-                Some(RatedSpeed { reached, lowest, highest }) => {
-                    let within = RatedSpeed { reached, lowest, highest }.is_within();
-                    (!within).then_some(Finding::SpeedNotReached { reached, lowest, highest })
-                }
-                None => ask(Question::RatedSpeed),
-            },
-            match self.found {
-                Some((found, limits)) => match limits.judge(found.amplitude, found.unit, found.speed) {
-                    PropellerVibration::StaticFirst => {
-                        Some(Finding::TooMuchVibration { found, limit: limits.static_first() })
-                    }
-                    PropellerVibration::Good => Some(Finding::NothingToDo { found, limit: limits.good() }),
-                    _ => None,
-                },
-                None => ask(Question::Vibration),
-            },
-            match self.lag_degrees_per_percent {
-                Some(lag_degrees_per_percent) => {
-                    let limit = Finding::RESONANCE_NEAR_FROM;
-                    let far = lag_degrees_per_percent.abs() < limit.value;
-                    (!far).then_some(Finding::ResonanceNear { lag_degrees_per_percent, limit })
-                }
-                None => ask(Question::Resonance),
-            },
-        ]
+        use Question::{Angles, Orders, RatedSpeed, Resonance, StaticBalance, Track, Vibration};
+        let answers = [
+            (StaticBalance, self.statically_balanced.map(of_static_balance)),
+            (Track, self.track.map(of_track)),
+            (Angles, self.angles.map(of_angles)),
+            (Question::Roughness, self.roughness.and_then(of_roughness)),
+            (Orders, self.gear.and_then(of_orders)),
+            (RatedSpeed, self.rated_speed.map(of_rated_speed)),
+            (Vibration, self.found.and_then(of_vibration)),
+            (Resonance, self.phase_turn.and_then(of_phase_turn)),
+        ];
+        answers.map(|(question, answer)| answer.unwrap_or(Some(Finding::NotKnown { question })))
     }
+}
+
+// Each says what a fact asks for: a finding, or none where all is well. Those that may hold a figure that is no figure answer
+// nothing then.
+
+fn of_static_balance(balanced: bool) -> Option<Finding> {
+    (!balanced).then_some(Finding::NotStaticallyBalanced)
+}
+
+fn of_track((track, limit, uncertainty): (BladeTrack, Limit<Length>, Length)) -> Option<Finding> {
+    let verdict = track.conformity(limit.value, uncertainty);
+    let (spread, blade) = (track.spread(), track.standing_out());
+    (verdict != Conformity::Within).then_some(Finding::Track { spread, blade, limit, verdict })
+}
+
+fn of_angles((angles, limit, uncertainty): (BladeAngles, Limit<f64>, f64)) -> Option<Finding> {
+    let verdict = angles.conformity(limit.value, uncertainty);
+    let (spread_degrees, blade) = (angles.spread_degrees(), angles.standing_out());
+    (verdict != Conformity::Within).then_some(Finding::Angles { spread_degrees, blade, limit, verdict })
+}
+
+fn of_roughness((roughness, limit): (Roughness, Limit<f64>)) -> Option<Option<Finding>> {
+    let Roughness { half_order, half_order_over_once_per_turn: over_once_per_turn } = roughness;
+    // An engine without once per turn has an infinite ratio, and is rough.
+    (over_once_per_turn >= 0.0).then(|| {
+        let smooth = over_once_per_turn <= limit.value;
+        (!smooth).then_some(Finding::EngineRough { half_order, over_once_per_turn, limit })
+    })
+}
+
+fn of_orders((gear, turns): (GearRatio, f64)) -> Option<Option<Finding>> {
+    (turns > 0.0 && turns.is_finite()).then(|| {
+        beside_once_per_turn(gear, turns).next().map(|half_order| {
+            let per_turn = half_order * gear.value();
+            Finding::OrderBesideOncePerTurn { half_order, per_turn }
+        })
+    })
+}
+
+fn of_rated_speed(speed: RatedSpeed) -> Option<Finding> {
+    let RatedSpeed { reached, lowest, highest } = speed;
+    (!speed.is_within()).then_some(Finding::SpeedNotReached { reached, lowest, highest })
+}
+
+fn of_vibration((found, limits): (FoundVibration, PropellerLimits)) -> Option<Option<Finding>> {
+    let detector = limits.detector();
+    (found.amplitude >= 0.0).then(|| match limits.judge(found.amplitude, found.unit, found.speed) {
+        PropellerVibration::StaticFirst => {
+            Some(Finding::TooMuchVibration { found, limit: limits.static_first(), detector })
+        }
+        PropellerVibration::Good => Some(Finding::NothingToDo { found, limit: limits.good(), detector }),
+        _ => None,
+    })
+}
+
+fn of_phase_turn((lag_degrees_per_percent, limit): (f64, Limit<f64>)) -> Option<Option<Finding>> {
+    (!lag_degrees_per_percent.is_nan()).then(|| {
+        let far = lag_degrees_per_percent.abs() < limit.value;
+        (!far).then_some(Finding::ResonanceNear { lag_degrees_per_percent, limit })
+    })
 }
 
 impl fmt::Display for Question {
@@ -612,21 +745,29 @@ impl fmt::Display for Finding {
             ),
             Self::SpeedNotReached { reached, lowest, highest } => write!(
                 f,
-                "the engine reached {reached:.0}, and should reach {lowest:.0} to {highest:.0}: find out why first"
+                "the engine reached {reached:.1}, and should reach {lowest:.1} to {highest:.1}: find out why first"
             ),
-            Self::TooMuchVibration { found, limit } => write!(
-                f,
-                "{:.2} {} is above {:.1} in/s ({}): balance statically first, and look for damage",
-                found.amplitude, found.unit, limit.value, limit.provenance
-            ),
-            Self::NothingToDo { found, limit } => write!(
-                f,
-                "{:.2} {} is a good result already, at or below {:.1} in/s ({}): more may do no good",
-                found.amplitude, found.unit, limit.value, limit.provenance
-            ),
+            Self::TooMuchVibration { found, limit, detector } => {
+                let unit = VibrationUnit::new(VibrationScale::InchPerSecond, *detector);
+                found.write_in(unit, f)?;
+                write!(
+                    f,
+                    " is above {:.2} {unit} ({}): balance statically first, and look for damage",
+                    limit.value, limit.provenance
+                )
+            }
+            Self::NothingToDo { found, limit, detector } => {
+                let unit = VibrationUnit::new(VibrationScale::InchPerSecond, *detector);
+                found.write_in(unit, f)?;
+                write!(
+                    f,
+                    " is a good result already, at or below {:.2} {unit} ({}): more may do no good",
+                    limit.value, limit.provenance
+                )
+            }
             Self::ResonanceNear { lag_degrees_per_percent, limit } => write!(
                 f,
-                "the phase turns by {lag_degrees_per_percent:.1} deg per percent of speed, {:.0} or more ({}): hold the speed \
+                "the phase turns by {lag_degrees_per_percent:.1} deg per percent of speed, {:.1} or more ({}): hold the speed \
                  closely, or choose another",
                 limit.value, limit.provenance
             ),

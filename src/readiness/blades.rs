@@ -153,7 +153,7 @@ impl BladeTrack {
         self.blades.standing_out()
     }
 
-    /// The verdict on the spread against a limit, with the expanded uncertainty of the spread.
+    /// The verdict on the spread against a limit, with the expanded uncertainty of the spread; below zero it decides nothing.
     ///
     /// ```
     /// # use counterpoise::{Conformity, Length, readiness::BladeTrack};
@@ -163,8 +163,7 @@ impl BladeTrack {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn conformity(&self, limit: Length, expanded_uncertainty: Length) -> Conformity {
-        let allowed = expanded_uncertainty.millimetres().abs();
-        Conformity::of(self.blades.spread(), allowed, limit.millimetres())
+        Conformity::of(self.blades.spread(), expanded_uncertainty.millimetres(), limit.millimetres())
     }
 }
 
@@ -236,7 +235,8 @@ impl BladeAngles {
         self.blades.standing_out()
     }
 
-    /// The verdict on the spread against a limit, with the expanded uncertainty of the spread, all in degrees.
+    /// The verdict on the spread against a limit, with the expanded uncertainty of the spread, all in degrees; below zero that
+    /// decides nothing.
     ///
     /// ```
     /// # use counterpoise::{Conformity, readiness::BladeAngles};
@@ -245,6 +245,6 @@ impl BladeAngles {
     /// # Ok::<(), counterpoise::ReadinessError>(())
     /// ```
     pub fn conformity(&self, limit_degrees: f64, expanded_uncertainty_degrees: f64) -> Conformity {
-        Conformity::of(self.blades.spread(), expanded_uncertainty_degrees.abs(), limit_degrees)
+        Conformity::of(self.blades.spread(), expanded_uncertainty_degrees, limit_degrees)
     }
 }
