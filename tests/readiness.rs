@@ -1,8 +1,8 @@
 //! Before balancing, and how long it holds: cases by hand, what must not matter, and planted changes found again.
 
 #![cfg(feature = "alloc")]
-#![allow(clippy::unwrap_used, clippy::indexing_slicing, clippy::cast_precision_loss)] // a test that cannot go on fails
-#![allow(clippy::cast_possible_truncation, clippy::cast_sign_loss)] // of counts
+#![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)] // a test that cannot go on fails
+#![allow(clippy::cast_possible_truncation, clippy::cast_precision_loss, clippy::cast_sign_loss)] // of counts
 #![allow(clippy::disallowed_methods)] // the machines of the tests need not have the same bits everywhere
 
 mod support;
@@ -144,8 +144,11 @@ fn reached(speed: f64) -> RatedSpeed {
     RatedSpeed::new(rpm(speed), rpm(2250.0), rpm(2400.0)).unwrap()
 }
 
+/// States a fact.
+type State = fn(Facts) -> Facts;
+
 /// Every fact, all well, by the question that it answers.
-fn all_well_by_question() -> [(Question, fn(Facts) -> Facts); 8] {
+fn all_well_by_question() -> [(Question, State); 8] {
     [
         (Question::StaticBalance, |facts| facts.with_static_balance(true)),
         (Question::Track, |facts| {
@@ -201,8 +204,10 @@ fn each_question_is_answered_by_its_own_fact() {
     }
 }
 
+type NotWell = (State, i32, Concern, &'static str);
+
 /// Every fact that is not well, with its code, how much it weighs, and how it reads.
-fn not_well() -> Vec<(fn(Facts) -> Facts, i32, Concern, &'static str)> {
+fn not_well() -> Vec<NotWell> {
     vec![
         (
             |facts| facts.with_static_balance(false),
@@ -311,7 +316,7 @@ fn the_order_in_which_facts_are_stated_does_not_matter_and_findings_stand_by_con
     let mut several = 0;
     for _ in 0..2000 {
         let well = all_well_by_question();
-        let mut stated: Vec<fn(Facts) -> Facts> = Vec::new();
+        let mut stated: Vec<State> = Vec::new();
         for (question, state) in well {
             match draws.below(3) {
                 0 => {}
@@ -323,7 +328,7 @@ fn the_order_in_which_facts_are_stated_does_not_matter_and_findings_stand_by_con
                 }
             }
         }
-        let all = |stated: &[fn(Facts) -> Facts]| -> Vec<Finding> {
+        let all = |stated: &[State]| -> Vec<Finding> {
             stated.iter().fold(Facts::default(), |facts, state| state(facts)).findings().collect()
         };
         let findings = all(&stated);

@@ -608,22 +608,27 @@ impl Facts {
 
     fn each(&self) -> [Option<Finding>; 8] {
         use Question::{Angles, Orders, RatedSpeed, Resonance, StaticBalance, Track, Vibration};
+        // A figure that is no figure is not known. An engine without once per turn has an infinite ratio, and is rough.
+        let roughness = self.roughness.filter(|(rough, _)| rough.half_order_over_once_per_turn >= 0.0);
+        let gear = self.gear.filter(|(_, turns)| *turns > 0.0 && turns.is_finite());
+        let found = self.found.filter(|(found, _)| found.amplitude >= 0.0);
+        let phase_turn =
+            self.phase_turn.filter(|(lag_degrees_per_percent, _)| !lag_degrees_per_percent.is_nan());
         let answers = [
             (StaticBalance, self.statically_balanced.map(of_static_balance)),
             (Track, self.track.map(of_track)),
             (Angles, self.angles.map(of_angles)),
-            (Question::Roughness, self.roughness.and_then(of_roughness)),
-            (Orders, self.gear.and_then(of_orders)),
+            (Question::Roughness, roughness.map(of_roughness)),
+            (Orders, gear.map(of_orders)),
             (RatedSpeed, self.rated_speed.map(of_rated_speed)),
-            (Vibration, self.found.and_then(of_vibration)),
-            (Resonance, self.phase_turn.and_then(of_phase_turn)),
+            (Vibration, found.map(of_vibration)),
+            (Resonance, phase_turn.map(of_phase_turn)),
         ];
         answers.map(|(question, answer)| answer.unwrap_or(Some(Finding::NotKnown { question })))
     }
 }
 
-// Each says what a fact asks for: a finding, or none where all is well. Those that may hold a figure that is no figure answer
-// nothing then.
+// Each says what a fact asks for: a finding, or none where all is well.
 
 fn of_static_balance(balanced: bool) -> Option<Finding> {
     (!balanced).then_some(Finding::NotStaticallyBalanced)
@@ -641,21 +646,16 @@ fn of_angles((angles, limit, uncertainty): (BladeAngles, Limit<f64>, f64)) -> Op
     (verdict != Conformity::Within).then_some(Finding::Angles { spread_degrees, blade, limit, verdict })
 }
 
-fn of_roughness((roughness, limit): (Roughness, Limit<f64>)) -> Option<Option<Finding>> {
+fn of_roughness((roughness, limit): (Roughness, Limit<f64>)) -> Option<Finding> {
     let Roughness { half_order, half_order_over_once_per_turn: over_once_per_turn } = roughness;
-    // An engine without once per turn has an infinite ratio, and is rough.
-    (over_once_per_turn >= 0.0).then(|| {
-        let smooth = over_once_per_turn <= limit.value;
-        (!smooth).then_some(Finding::EngineRough { half_order, over_once_per_turn, limit })
-    })
+    let smooth = over_once_per_turn <= limit.value;
+    (!smooth).then_some(Finding::EngineRough { half_order, over_once_per_turn, limit })
 }
 
-fn of_orders((gear, turns): (GearRatio, f64)) -> Option<Option<Finding>> {
-    (turns > 0.0 && turns.is_finite()).then(|| {
-        beside_once_per_turn(gear, turns).next().map(|half_order| {
-            let per_turn = half_order * gear.value();
-            Finding::OrderBesideOncePerTurn { half_order, per_turn }
-        })
+fn of_orders((gear, turns): (GearRatio, f64)) -> Option<Finding> {
+    beside_once_per_turn(gear, turns).next().map(|half_order| {
+        let per_turn = half_order * gear.value();
+        Finding::OrderBesideOncePerTurn { half_order, per_turn }
     })
 }
 
@@ -664,22 +664,20 @@ fn of_rated_speed(speed: RatedSpeed) -> Option<Finding> {
     (!speed.is_within()).then_some(Finding::SpeedNotReached { reached, lowest, highest })
 }
 
-fn of_vibration((found, limits): (FoundVibration, PropellerLimits)) -> Option<Option<Finding>> {
+fn of_vibration((found, limits): (FoundVibration, PropellerLimits)) -> Option<Finding> {
     let detector = limits.detector();
-    (found.amplitude >= 0.0).then(|| match limits.judge(found.amplitude, found.unit, found.speed) {
+    match limits.judge(found.amplitude, found.unit, found.speed) {
         PropellerVibration::StaticFirst => {
             Some(Finding::TooMuchVibration { found, limit: limits.static_first(), detector })
         }
         PropellerVibration::Good => Some(Finding::NothingToDo { found, limit: limits.good(), detector }),
         _ => None,
-    })
+    }
 }
 
-fn of_phase_turn((lag_degrees_per_percent, limit): (f64, Limit<f64>)) -> Option<Option<Finding>> {
-    (!lag_degrees_per_percent.is_nan()).then(|| {
-        let far = lag_degrees_per_percent.abs() < limit.value;
-        (!far).then_some(Finding::ResonanceNear { lag_degrees_per_percent, limit })
-    })
+fn of_phase_turn((lag_degrees_per_percent, limit): (f64, Limit<f64>)) -> Option<Finding> {
+    let far = lag_degrees_per_percent.abs() < limit.value;
+    (!far).then_some(Finding::ResonanceNear { lag_degrees_per_percent, limit })
 }
 
 impl fmt::Display for Question {

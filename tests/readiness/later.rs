@@ -210,39 +210,43 @@ fn what_is_in_no_list_is_seldom_taken_for_something_in_it() {
     }
 }
 
+/// How often of 4000 machines of which nothing has changed a change is significant.
+fn falsely_significant(
+    draws: &mut Draws,
+    mut read: impl FnMut(&mut Draws, &Channel, Vibration) -> Reading,
+) -> usize {
+    let mut count = 0;
+    for _ in 0..4000 {
+        let machine = Machine::drawn(draws, 2);
+        let readings = machine.read(UnbalanceVector::ZERO, |channel, truth| read(draws, channel, truth));
+        let findings = machine.asked(&machine.influence, &readings).findings();
+        count += usize::from(findings.is_significant(0.99));
+    }
+    count
+}
+
 #[test]
 fn scatter_that_is_not_circular_or_was_estimated_keeps_its_promise() {
     let mut draws = Draws::new(25);
-    let mut significant = |mut read: Box<dyn FnMut(&mut Draws, &Channel, Vibration) -> Reading>| {
-        let mut count = 0;
-        for _ in 0..4000 {
-            let machine = Machine::drawn(&mut draws, 2);
-            let readings =
-                machine.read(UnbalanceVector::ZERO, |channel, truth| read(&mut draws, channel, truth));
-            let findings = machine.asked(&machine.influence, &readings).findings();
-            count += usize::from(findings.is_significant(0.99));
-        }
-        count
-    };
     for ratio in [2.0, 5.0, 20.0] {
-        let count = significant(Box::new(move |draws, channel, truth| {
+        let count = falsely_significant(&mut draws, |draws, channel, truth| {
             let (along, across) = (0.002 * ratio, 0.002);
             let noise = draws.normals();
             let noise = Vibration::from_components(along * noise.re, across * noise.im).unwrap();
             let covariance = [[along * along, 0.0], [0.0, across * across]];
             let scatter = Scatter::from_covariance(covariance, DegreesOfFreedom::Known).unwrap();
             channel.reading_of(truth + noise).with_scatter(scatter)
-        }));
+        });
         println!("{ratio} times as wide one way: {count} of 4000 significant");
         assert!((15..=65).contains(&count), "{count}");
     }
     for repeats in [3, 5, 10] {
-        let count = significant(Box::new(move |draws, channel, truth| {
-            let one = |draws: &mut Draws| reading(draws, channel, truth, 0.004).vibration();
-            let all: Vec<Vibration> = (0..repeats).map(|_| one(draws)).collect();
+        let count = falsely_significant(&mut draws, |draws, channel, truth| {
+            let all: Vec<Vibration> =
+                (0..repeats).map(|_| reading(draws, channel, truth, 0.004).vibration()).collect();
             let all = Repeats::of(&all).unwrap();
             channel.reading_of(all.mean()).with_scatter(all.scatter_of_mean().unwrap())
-        }));
+        });
         println!("{repeats} repeats: {count} of 4000 significant");
         // Never more often than promised; from few repeats seldomer.
         assert!((1..=65).contains(&count), "{count}");
@@ -347,7 +351,7 @@ fn coefficients_are_known_as_well_as_their_runs_say() {
     estimator.add(Run::new("trial").mounted(0, trial).reading(read(0.4))).unwrap();
     let fit = estimator.fit().unwrap();
     let uncertainty = Uncertainty::of(&fit).unwrap();
-    let later = || Later::new(&fit.influence(), &[read(0.05)], &[read(0.0)]).unwrap();
+    let later = || Later::new(fit.influence(), &[read(0.05)], &[read(0.0)]).unwrap();
     // σ_H = √2 · 0.01/100 g mm by hand.
     let stated = later().with_coefficient_deviations(&[2.0_f64.sqrt() * 1e-4]).unwrap().findings();
     let of_runs = later().with_uncertainty(&uncertainty).unwrap().findings();
