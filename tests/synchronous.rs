@@ -373,6 +373,66 @@ fn samples_before_the_first_mark_may_be_more_than_the_buffer_holds() {
     assert_eq!(block.turns, 49.0);
 }
 
+/// A sample that was refused leaves a gap in time: what comes after it would be read at the wrong angle.
+#[test]
+fn after_a_refused_sample_a_stream_takes_no_more_and_keeps_what_it_had() {
+    let extraction = Extraction::once_per_turn(64.0).unwrap();
+    let at = |i: u32| (TAU * f64::from(i) / 64.0 - 0.6).cos();
+    let mark = |i: u32| Mark { seconds: f64::from(i) / 64.0, turns: f64::from(i) / 64.0 };
+    let run = |broken: u32| {
+        let mut stream = extraction.stream::<200>();
+        let mut refused = Vec::new();
+        for i in 0..6400 {
+            let sample = if i == broken { f64::NAN } else { at(i) };
+            refused.extend(stream.sample(sample).err());
+            if i % 64 == 0 {
+                refused.extend(stream.mark(mark(i)).err());
+            }
+        }
+        (stream.finish().unwrap(), refused)
+    };
+    let (vector, refused) = run(3210);
+    let first = SynchronousError::SampleNotFinite { sample: 3210, value: f64::NAN };
+    assert_eq!(format!("{:?}", refused[0]), format!("{first:?}"));
+    assert!(refused.iter().all(|error| error.code() == 1308));
+    assert!((vector.once_per_turn().complex() - Complex64::from_polar(1.0, -0.6)).norm() < 1e-12);
+    assert_eq!(vector.turns, 50.0);
+
+    // Neither after a buffer that filled up while no mark came.
+    let mut stream = extraction.stream::<200>();
+    let mut refused = 0;
+    for i in 0..6400 {
+        refused += u32::from(stream.sample(at(i)).is_err());
+        if i % 64 == 0 && !(1500..2500).contains(&i) {
+            refused += u32::from(stream.mark(mark(i)).is_err());
+        }
+    }
+    let vector = stream.finish().unwrap();
+    assert!(
+        refused > 4000
+            && (vector.once_per_turn().complex() - Complex64::from_polar(1.0, -0.6)).norm() < 1e-12
+    );
+}
+
+#[test]
+fn an_infinite_sample_is_saturated_where_limits_are_stated_in_both_forms() {
+    let extraction = Extraction::once_per_turn(64.0).unwrap().saturating_at(-5.0, 5.0).unwrap();
+    let samples: Vec<f64> = (0..1300_u32)
+        .map(|i| if i % 97 == 5 { f64::INFINITY } else { (TAU * f64::from(i) / 64.0).cos() })
+        .collect();
+    let marks: Vec<Mark> = (0..20).map(|n| Mark { seconds: f64::from(n), turns: f64::from(n) }).collect();
+    let block = extraction.extract(&samples, &Rotation::through(&marks).unwrap()).unwrap();
+    let mut stream = extraction.stream::<200>();
+    for (i, &sample) in samples.iter().enumerate() {
+        stream.sample(sample).unwrap();
+        if let Some(&mark) = marks.get(i / 64).filter(|_| i % 64 == 0) {
+            stream.mark(mark).unwrap();
+        }
+    }
+    assert_eq!(stream.finish().unwrap(), block);
+    assert!(block.samples_saturated > 10);
+}
+
 #[test]
 fn what_is_wrong_is_said_with_its_figure() {
     let marks: Vec<Mark> =

@@ -25,9 +25,9 @@ use counterpoise::relocation::{
     UnbalanceMoment,
 };
 use counterpoise::synchronous::{
-    Edge, Estimated, Extraction, GearRatio, Mark, MarkPattern, Order, OrderShare, PulseGate, PulseTrain,
-    ResponsePoint, Rotation, SensorChain, SpeedSlope, SpeedSummary, Stream, Stretch, Sweep, SweepPeak,
-    SweepPoint, SynchronousVector, TachLevels, TachReader, VectorCaution,
+    Edge, Extraction, GearRatio, Mark, MarkPattern, Order, OrderShare, PulseGate, PulseTrain, ResponsePoint,
+    Rotation, SensorChain, SpeedSlope, SpeedSummary, Stream, Stretch, Sweep, SweepPeak, SweepPoint,
+    SynchronousVector, TachLevels, TachReader, VectorCaution, WithUncertainty,
 };
 use counterpoise::tolerance::{
     Allocation, BalanceGrade, GuardBand, IndexedByHalfTurn, MachineClass, MachineGroup, OwnScale,
@@ -99,7 +99,7 @@ all_shared!(
     TolerancePlanes,
     Zone,
     Edge,
-    Estimated,
+    WithUncertainty,
     Extraction<2>,
     GearRatio,
     Mark,

@@ -231,10 +231,10 @@ impl OneShot {
     /// ```
     /// # use counterpoise::job::OneShot;
     /// fn at_most(shot: &OneShot) -> Vec<f64> {
-    ///     shot.next().iter().map(|next| next.magnitude(0.95)).collect()
+    ///     shot.vibration_after().iter().map(|next| next.magnitude(0.95)).collect()
     /// }
     /// ```
-    pub fn next(&self) -> &[Estimate<Vibration>] {
+    pub fn vibration_after(&self) -> &[Estimate<Vibration>] {
         &self.next
     }
 

@@ -164,9 +164,8 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
             let [from, to] = [first, after].map(|number| usize::try_from(number).unwrap_or(usize::MAX));
             let Some(inside) = samples.get(from..to) else { break };
             let (gathered, origin, offset) = gathering.get_or_insert_with(|| {
-                let offset = inside.first().map_or(0.0, |&sample| sample.into());
-                let offset = if offset.is_finite() { offset } else { 0.0 };
-                (Gathered::new(stretch.start(), self.turns_per_group()), stretch.start().seconds, offset)
+                let gathered = Gathered::new(stretch.start(), self.turns_per_group());
+                (gathered, stretch.start().seconds, offset_of(inside))
             });
             let sampling = self.sampling(*origin, *offset);
             if let Some(bad) = gathered.add(&stretch, &sampling, first, inside) {
@@ -197,6 +196,11 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         rotation: &Rotation<'_>,
     ) -> Vec<Result<SynchronousVector<ORDERS>, SynchronousError>> {
         sensors.iter().map(|samples| self.extract(samples, rotation)).collect()
+    }
+
+    /// Whether a sample is at or beyond the converter's limits.
+    pub(super) fn is_saturated(&self, value: f64) -> bool {
+        self.limits.is_some_and(|[low, high]| value <= low || value >= high)
     }
 
     pub(super) const fn sampling(&self, origin_seconds: f64, offset: f64) -> Sampling<'_, ORDERS> {
@@ -244,7 +248,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         if samples <= unknowns as u64 {
             return Err(undetermined);
         }
-        let fit = solve(gathered).map_err(|_| undetermined)?;
+        let fit = solve(gathered).ok_or(undetermined)?;
         Ok(SynchronousVector::of(self, gathered, &fit, offset))
     }
 
@@ -271,6 +275,12 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         }
         Ok(())
     }
+}
+
+/// What is taken off every sample: the first of them, where it is a number.
+pub(super) fn offset_of<T: Copy + Into<f64>>(samples: &[T]) -> f64 {
+    let first = samples.first().map_or(0.0, |&sample| sample.into());
+    if first.is_finite() { first } else { 0.0 }
 }
 
 /// The error for a sample of a stretch, whose first sample has a number, that is not finite.

@@ -41,12 +41,12 @@ pub(super) struct Fit<const N: usize> {
     pub(super) trend_degrees: f64,
 }
 
-/// Solves the sums; `None` where they do not determine every pair, with the place of the order that is not determined.
-pub(super) fn solve<const N: usize>(gathered: &Gathered<N>) -> Result<Fit<N>, usize> {
+/// Solves the sums; `None` where they do not determine every pair.
+pub(super) fn solve<const N: usize>(gathered: &Gathered<N>) -> Option<Fit<N>> {
     let (sums, groups, count) = gathered.sums();
     let [n, t, tt] = sums.times;
     let drift_block = [[n, t], [t, tt]];
-    let drift_inverse = inverse(&drift_block, &drift_block).ok_or(N)?;
+    let drift_inverse = inverse(&drift_block, &drift_block)?;
     // Constant and slope eliminated: S = A − D C⁻¹ Dᵀ
     let mut left = sums.orders;
     let mut right = sums.values;
@@ -63,7 +63,7 @@ pub(super) fn solve<const N: usize>(gathered: &Gathered<N>) -> Result<Fit<N>, us
     // From the last order to the first: block Gauss, whose last pivot is M.
     let mut inverses = [[[0.0; 2]; 2]; N];
     for p in (0..N).rev() {
-        inverses[p] = inverse(&left[p][p], &whole[p][p]).ok_or(p)?;
+        inverses[p] = inverse(&left[p][p], &whole[p][p])?;
         for i in 0..p {
             // S_ip is stored as its transpose, S_pi.
             let weights = multiplied(&transposed(&left[p][i]), &inverses[p]);
@@ -136,7 +136,7 @@ pub(super) fn solve<const N: usize>(gathered: &Gathered<N>) -> Result<Fit<N>, us
     let trend_covariance = symmetric(&multiplied(&multiplied(&own, &inside), &own), factor);
     let residual_squares = residual_squares.max(0.0);
     let groups = count;
-    Ok(Fit { orders, drift, residual_squares, groups, covariance, trend, trend_covariance, trend_degrees })
+    Some(Fit { orders, drift, residual_squares, groups, covariance, trend, trend_covariance, trend_degrees })
 }
 
 /// The sum of the scores of some groups, and the sum of the squares about their mean.

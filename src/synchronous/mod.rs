@@ -66,6 +66,6 @@ pub use roughness::{OrderShare, beside_once_per_turn};
 pub use sensor::{ResponsePoint, SensorChain};
 pub use stream::Stream;
 #[cfg(feature = "alloc")]
-pub use sweep::{Estimated, SpeedSlope, Sweep, SweepPeak, SweepPoint};
+pub use sweep::{SpeedSlope, Sweep, SweepPeak, SweepPoint, WithUncertainty};
 pub use synchronous_vector::{SynchronousVector, VectorCaution};
 pub use tach::{Edge, TachLevels, TachReader};

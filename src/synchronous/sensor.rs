@@ -8,7 +8,6 @@ use crate::error::{ReadingError, SynchronousError};
 use crate::first_weight::Polarity;
 use crate::math;
 use crate::scatter::Scatter;
-use crate::unit::Speed;
 use crate::vector::Vibration;
 use crate::vibration_unit::{Detector, VibrationScale, VibrationUnit};
 
@@ -216,13 +215,8 @@ impl<'a> SensorChain<'a> {
         vector: &SynchronousVector<ORDERS>,
         channel: Channel,
     ) -> Result<Reading, SynchronousError> {
-        let speed = vector.speed.mean;
-        let (vibration, factor) = self.converted(vector.once_per_turn(), speed, channel.unit());
-        let reading = placed(vibration, channel, speed)?;
-        Ok(match vector.scatter {
-            Some(scatter) => reading.with_scatter(scatter.times(factor)),
-            None => reading,
-        })
+        let (reading, scatter) = self.placed(vector, channel)?;
+        Ok(scatter.map_or(reading, |scatter| reading.with_scatter(scatter)))
     }
 
     /// The same, with the uncertainty of the calibration in its scatter.
@@ -248,12 +242,10 @@ impl<'a> SensorChain<'a> {
         vector: &SynchronousVector<ORDERS>,
         channel: Channel,
     ) -> Result<Reading, SynchronousError> {
-        let speed = vector.speed.mean;
-        let (vibration, factor) = self.converted(vector.once_per_turn(), speed, channel.unit());
-        let reading = placed(vibration, channel, speed)?;
+        let (reading, scatter) = self.placed(vector, channel)?;
+        let vibration = reading.vibration();
         let along = vibration.amplitude() * self.gain_uncertainty;
         let calibration = Scatter::known_polar(vibration, along, self.phase_uncertainty_degrees).ok();
-        let scatter = vector.scatter.map(|scatter| scatter.times(factor));
         let both = match (scatter, calibration) {
             (Some(scatter), Some(calibration)) => Some(scatter.plus(&calibration)),
             (one, other) => one.or(other),
@@ -261,20 +253,22 @@ impl<'a> SensorChain<'a> {
         Ok(both.map_or(reading, |scatter| reading.with_scatter(scatter)))
     }
 
-    /// A vector of the samples as vibration in a unit, and the factor between them.
-    fn converted(&self, vector: Vibration, speed: Speed, unit: VibrationUnit) -> (Vibration, Complex64) {
+    /// The reading of a vector in a channel's unit, at the mean speed, and the scatter of the record there.
+    fn placed<const ORDERS: usize>(
+        &self,
+        vector: &SynchronousVector<ORDERS>,
+        channel: Channel,
+    ) -> Result<(Reading, Option<Scatter>), SynchronousError> {
+        let speed = vector.speed.mean;
         let one = Vibration::computed(self.factor(speed.hertz()));
         let own = VibrationUnit::new(self.scale, Detector::Peak);
-        let factor = own.convert(one, unit, speed).complex();
-        (Vibration::computed(vector.complex() * factor), factor)
+        let factor = own.convert(one, channel.unit(), speed).complex();
+        let z = vector.once_per_turn().complex() * factor;
+        let vibration = Vibration::from_components(z.re, z.im).map_err(ReadingError::from);
+        let reading = vibration.and_then(|vibration| channel.reading_of(vibration).at(speed));
+        let scatter = vector.scatter.map(|scatter| scatter.times(factor));
+        Ok((reading.map_err(SynchronousError::Reading)?, scatter))
     }
-}
-
-/// The reading of a vibration that is in the channel's unit already.
-fn placed(vibration: Vibration, channel: Channel, speed: Speed) -> Result<Reading, SynchronousError> {
-    let z = vibration.complex();
-    let checked = Vibration::from_components(z.re, z.im).map_err(ReadingError::from);
-    checked.and_then(|vibration| channel.reading_of(vibration).at(speed)).map_err(SynchronousError::Reading)
 }
 
 fn positive(what: &'static str, value: f64) -> Result<f64, SynchronousError> {

@@ -1,6 +1,6 @@
 //! The same as the block form, sample by sample, in constant memory and without a heap.
 
-use super::extraction::Extraction;
+use super::extraction::{Extraction, LEAST_TURNS, offset_of};
 use super::gathered::Gathered;
 use super::rotation::{Mark, Stretch, follows};
 use super::synchronous_vector::SynchronousVector;
@@ -41,6 +41,8 @@ pub struct Stream<const ORDERS: usize, const BUFFER: usize> {
     marks: [Option<Mark>; 3],
     count: usize,
     gathering: Option<Gathering<ORDERS>>,
+    /// Why no more is taken: after a lost sample all that follow would be read at the wrong instant.
+    refused: Option<SynchronousError>,
 }
 
 #[derive(Debug, Clone)]
@@ -69,6 +71,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
             marks: [None; 3],
             count: 0,
             gathering: None,
+            refused: None,
         }
     }
 }
@@ -91,7 +94,9 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
     ///
     /// # Errors
     /// [`SynchronousError::SampleNotFinite`]; [`SynchronousError::BufferFull`] where no mark has come for so long that a
-    /// sample would be lost. The sample is not taken, and what was extracted before stays.
+    /// sample would be lost. After one lost sample all that follow would be read at the wrong instant, so the stream takes no
+    /// more and gives the same error from then on; what was extracted before stays, for [`estimate`](Self::estimate) and
+    /// [`finish`](Self::finish).
     ///
     /// ```
     /// use counterpoise::synchronous::{Extraction, Mark};
@@ -102,14 +107,17 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn sample<T: Into<f64>>(&mut self, sample: T) -> Result<(), SynchronousError> {
+        self.check_open()?;
         let value: f64 = sample.into();
-        if !value.is_finite() {
-            return Err(SynchronousError::SampleNotFinite { sample: self.first + self.kept as u64, value });
+        // What is beyond the converter's limits is left out later, be it ever so far.
+        if !value.is_finite() && !self.extraction.is_saturated(value) {
+            let sample = self.first + self.kept as u64;
+            return self.refuse(SynchronousError::SampleNotFinite { sample, value });
         }
         if self.kept == BUFFER {
             if self.count > 0 {
                 let (rate_hertz, lowest_rpm) = (self.extraction.rate, self.lowest_rpm());
-                return Err(SynchronousError::BufferFull { buffer: BUFFER, rate_hertz, lowest_rpm });
+                return self.refuse(SynchronousError::BufferFull { buffer: BUFFER, rate_hertz, lowest_rpm });
             }
             // Before the first mark nothing is used.
             self.drop_first(BUFFER.div_ceil(2));
@@ -125,7 +133,7 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
     ///
     /// # Errors
     /// [`SynchronousError::MarkOutOfOrder`] where it does not come after the one before, or before the samples that lie
-    /// between them. The mark is not taken.
+    /// between them: the mark is not taken. The error of a lost [`sample`](Self::sample), after one.
     ///
     /// ```
     /// use counterpoise::synchronous::{Extraction, Mark};
@@ -135,6 +143,7 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn mark(&mut self, mark: Mark) -> Result<(), SynchronousError> {
+        self.check_open()?;
         let [before, start, end] = self.marks;
         if let Some(last) = end {
             follows(self.count, last, mark)?;
@@ -153,6 +162,18 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
         self.marks = [start, end, Some(mark)];
         self.count += 1;
         Ok(())
+    }
+
+    const fn check_open(&self) -> Result<(), SynchronousError> {
+        match self.refused {
+            Some(error) => Err(error),
+            None => Ok(()),
+        }
+    }
+
+    fn refuse(&mut self, error: SynchronousError) -> Result<(), SynchronousError> {
+        self.refused = Some(error);
+        Err(error)
     }
 
     fn drop_first(&mut self, samples: usize) {
@@ -179,7 +200,7 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
             let gathering = self.gathering.get_or_insert_with(|| Gathering {
                 gathered: Gathered::new(stretch.start(), extraction.turns_per_group()),
                 origin_seconds: stretch.start().seconds,
-                offset: inside.first().copied().unwrap_or(0.0),
+                offset: offset_of(inside),
             });
             let sampling = extraction.sampling(gathering.origin_seconds, gathering.offset);
             gathering.gathered.add(stretch, &sampling, first, inside);
@@ -209,7 +230,7 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
     /// ```
     pub fn estimate(&self) -> Result<SynchronousVector<ORDERS>, SynchronousError> {
         let Some(Gathering { gathered, offset, .. }) = &self.gathering else {
-            return Err(SynchronousError::TooFewTurns { turns: 0.0, least: super::extraction::LEAST_TURNS });
+            return Err(SynchronousError::TooFewTurns { turns: 0.0, least: LEAST_TURNS });
         };
         self.extraction.estimate(gathered, *offset)
     }

@@ -31,11 +31,11 @@ pub struct SweepPoint {
 /// A value with its standard uncertainty, in the same unit.
 ///
 /// ```
-/// let speed = counterpoise::synchronous::Estimated { value: 1648.0, standard_uncertainty: 3.0 };
+/// let speed = counterpoise::synchronous::WithUncertainty { value: 1648.0, standard_uncertainty: 3.0 };
 /// assert_eq!(speed.value, 1648.0);
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Estimated {
+pub struct WithUncertainty {
     /// The value.
     pub value: f64,
     /// Its standard uncertainty.
@@ -68,13 +68,13 @@ pub struct Estimated {
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct SweepPeak {
     /// The speed at which the amplitude is greatest, in rpm.
-    pub rpm: Estimated,
+    pub rpm: WithUncertainty,
     /// The greatest amplitude, in the channel's unit.
-    pub amplitude: Estimated,
+    pub amplitude: WithUncertainty,
     /// The speeds on both sides at which the amplitude has fallen to `1/√2` of it, in rpm; `None` on a side where it does not.
-    pub half_power_rpm: [Option<Estimated>; 2],
+    pub half_power_rpm: [Option<WithUncertainty>; 2],
     /// How sharp it is, `Q = N_peak/(N₂ − N₁)`; `None` where one side does not fall to half power.
-    pub half_power_q: Option<Estimated>,
+    pub half_power_q: Option<WithUncertainty>,
 }
 
 /// How fast amplitude and phase change with speed.
@@ -234,20 +234,20 @@ impl Sweep {
                 let q = rpm / width;
                 let of_width = math::hypot(low.standard_uncertainty, high.standard_uncertainty) / width;
                 let standard_uncertainty = q * math::hypot(of_rpm / rpm, of_width);
-                Some(Estimated { value: q, standard_uncertainty })
+                Some(WithUncertainty { value: q, standard_uncertainty })
             }
             _ => None,
         };
         Some(SweepPeak {
-            rpm: Estimated { value: rpm, standard_uncertainty: of_rpm },
-            amplitude: Estimated { value: amplitude, standard_uncertainty: sigma },
+            rpm: WithUncertainty { value: rpm, standard_uncertainty: of_rpm },
+            amplitude: WithUncertainty { value: amplitude, standard_uncertainty: sigma },
             half_power_rpm: sides,
             half_power_q,
         })
     }
 
     /// The speed nearest to the top, on one side of it, at which the amplitude passes a level.
-    fn falls_to(&self, level: f64, top: usize, sigma: f64, upwards: bool) -> Option<Estimated> {
+    fn falls_to(&self, level: f64, top: usize, sigma: f64, upwards: bool) -> Option<WithUncertainty> {
         let mut inner = top;
         loop {
             let outer = if upwards { inner + 1 } else { inner.checked_sub(1)? };
@@ -259,7 +259,7 @@ impl Sweep {
                 let rest = 1.0 - share;
                 let size = sigma * math::sqrt(0.5 + rest * rest + share * share);
                 let value = n0 + share * (n1 - n0);
-                return Some(Estimated { value, standard_uncertainty: size / slope.abs() });
+                return Some(WithUncertainty { value, standard_uncertainty: size / slope.abs() });
             }
             inner = outer;
         }
