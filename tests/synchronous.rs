@@ -418,7 +418,7 @@ fn after_a_refused_sample_a_stream_takes_no_more_and_keeps_what_it_had() {
 fn an_infinite_sample_is_saturated_where_limits_are_stated_in_both_forms() {
     let extraction = Extraction::once_per_turn(64.0).unwrap().saturating_at(-5.0, 5.0).unwrap();
     let samples: Vec<f64> = (0..1300_u32)
-        .map(|i| if i % 97 == 5 { f64::INFINITY } else { (TAU * f64::from(i) / 64.0).cos() })
+        .map(|i| if i % 97 == 0 { f64::INFINITY } else { (TAU * f64::from(i) / 64.0).cos() })
         .collect();
     let marks: Vec<Mark> = (0..20).map(|n| Mark { seconds: f64::from(n), turns: f64::from(n) }).collect();
     let block = extraction.extract(&samples, &Rotation::through(&marks).unwrap()).unwrap();
