@@ -69,8 +69,7 @@ fn main() -> Result<(), Box<dyn Error>> {
         (Moment::AtTheEnd, "at the end"),
     ] {
         println!("\n{heading}:");
-        let due = Reminder::ALL.iter().filter(|reminder| reminder.moment() == moment);
-        for reminder in due.filter(|reminder| reminder.is_for_propellers()) {
+        for reminder in Reminder::ALL.iter().filter(|reminder| reminder.moment() == moment) {
             let mark = if reminder.can_hurt() { "!" } else { " " };
             println!("{mark} {reminder}: {}", reminder.reason());
         }

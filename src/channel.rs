@@ -186,6 +186,15 @@ impl Channel {
     }
 }
 
+/// The first two places of a list that name one channel, and its sensor.
+#[cfg(feature = "alloc")]
+pub(crate) fn repeated(channels: &[Channel]) -> Option<(usize, usize, u16)> {
+    channels.iter().enumerate().find_map(|(second, channel)| {
+        let first = channels.iter().take(second).position(|earlier| earlier == channel)?;
+        Some((first, second, channel.sensor))
+    })
+}
+
 impl fmt::Display for Channel {
     /// Sensor, nominal speed and unit.
     fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {

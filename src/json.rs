@@ -24,7 +24,6 @@ use alloc::string::{String, ToString};
 
 use serde::{Serialize, de::DeserializeOwned};
 
-use crate::error::JobError;
 use crate::job::Record;
 
 /// A text that is not what it should be, or a value that cannot be written. Code 900.
@@ -118,11 +117,10 @@ pub fn record_from_text(text: &str) -> Result<Record, JsonError> {
     }
     let Versioned { version } = from_text(text)?;
     // A later version adds its way of reading here; this one is read for good.
-    if version == 0 || version > Record::VERSION {
-        let error = JobError::Version { found: version, newest: Record::VERSION };
-        return Err(JsonError { line: 1, column: 1, reason: error.to_string() });
+    match Record::check_version(version) {
+        Ok(()) => from_text(text),
+        Err(error) => Err(JsonError { line: 1, column: 1, reason: error.to_string() }),
     }
-    from_text(text)
 }
 
 #[cfg(test)]

@@ -42,7 +42,6 @@
 //! | choose holes and hardware | [`PlacementQuestion`], [`HoleRing`], [`Hardware`] |
 //! | choose a first weight | [`first_weight`] |
 //! | balance from amplitudes alone | [`without_phase`] |
-//! | find the mistake in runs that do not fit | [`checks`] |
 //! | keep the record of a job | [`job`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!

@@ -25,38 +25,7 @@ use counterpoise::tolerance::PropellerLimits;
 use counterpoise::{
     Conformity, Detector, Length, Limit, Provenance, ReadinessError, Speed, VibrationScale, VibrationUnit,
 };
-use num_complex::Complex64;
-
-/// Numbers that look drawn: the same in every run.
-struct Draws(u64);
-
-impl Draws {
-    const fn new(seed: u64) -> Self {
-        Self(seed.wrapping_mul(0x9e37_79b9_7f4a_7c15) | 1)
-    }
-
-    /// Between 0 and 1: xorshift (G. Marsaglia, 2003, from memory).
-    fn uniform(&mut self) -> f64 {
-        self.0 ^= self.0 << 13;
-        self.0 ^= self.0 >> 7;
-        self.0 ^= self.0 << 17;
-        ((self.0 >> 11) as f64 + 0.5) / 9_007_199_254_740_992.0
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.uniform()
-    }
-
-    fn below(&mut self, count: usize) -> usize {
-        ((self.uniform() * count as f64) as usize).min(count - 1)
-    }
-
-    /// Two of mean 0 and variance 1 (Box and Muller).
-    fn normals(&mut self) -> Complex64 {
-        let size = (-2.0 * self.uniform().ln()).sqrt();
-        Complex64::from_polar(size, core::f64::consts::TAU * self.uniform())
-    }
-}
+use support::drawn::Draws;
 
 fn mm(value: f64) -> Length {
     Length::from_millimetres(value).unwrap()

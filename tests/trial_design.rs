@@ -2,40 +2,15 @@
 #![cfg(feature = "alloc")]
 #![allow(clippy::unwrap_used, clippy::panic, clippy::disallowed_methods)]
 
+mod support;
+
 use counterpoise::{
     Channel, Covariance, Detector, Influence, InfluenceBelief, InfluenceMatrix, PhaseSense, Prior,
     RotorAngle, Speed, SpeedWindow, TrialChannel, TrialDesign, TrialOutcome, TrialWeight, UncertaintyError,
     Vibration, VibrationScale, VibrationUnit, thirty_thirty,
 };
 use num_complex::Complex64;
-
-/// `SplitMix64`; normal numbers by Box and Muller.
-struct Draws(u64);
-
-impl Draws {
-    fn uniform(&mut self) -> f64 {
-        self.0 = self.0.wrapping_add(0x9E37_79B9_7F4A_7C15);
-        let mut z = self.0;
-        z = (z ^ (z >> 30)).wrapping_mul(0xBF58_476D_1CE4_E5B9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94D0_49BB_1331_11EB);
-        #[allow(clippy::cast_precision_loss)]
-        let whole = ((z ^ (z >> 31)) >> 11) as f64;
-        (whole + 0.5) / 9_007_199_254_740_992.0
-    }
-
-    fn normal(&mut self) -> Complex64 {
-        let length = (-2.0 * self.uniform().ln()).sqrt();
-        self.direction() * length
-    }
-
-    fn direction(&mut self) -> Complex64 {
-        turn(self.uniform())
-    }
-
-    fn between(&mut self, low: f64, high: f64) -> f64 {
-        low + (high - low) * self.uniform()
-    }
-}
+use support::drawn::Draws;
 
 fn turn(part: f64) -> Complex64 {
     let (sine, cosine) = (part * core::f64::consts::TAU).sin_cos();
@@ -56,19 +31,19 @@ fn weight(channels: &[TrialChannel], confidence: f64) -> TrialWeight {
 
 #[test]
 fn the_least_is_detected_as_often_as_stated() {
-    let mut draws = Draws(41);
+    let mut draws = Draws::new(41);
     let jobs = 200_000_u32;
     for confidence in [0.5, 0.8, 0.95, 0.99] {
         let mut seen = 0_u32;
         for _ in 0..jobs / 100 {
             let (noise, lowest) = (draws.between(0.01, 1.0), draws.between(1e-4, 1e-2));
             let belief = InfluenceBelief::between_per_gram_millimetre(lowest, 3.0 * lowest).unwrap();
-            let as_found = draws.normal();
+            let as_found = draws.normals();
             let channel = TrialChannel::new(vibration(as_found), noise, 1e3, belief).unwrap();
             let least = weight(&[channel], confidence).least.gram_millimetres();
             for _ in 0..100 {
-                let before = as_found + draws.normal() * noise;
-                let after = as_found + draws.direction() * (lowest * least) + draws.normal() * noise;
+                let before = as_found + draws.normals() * noise;
+                let after = as_found + draws.direction() * (lowest * least) + draws.normals() * noise;
                 // 5.991 = -2 ln 0.05, the 95 % point of chi-squared with 2 degrees of freedom.
                 seen += u32::from((after - before).norm_sqr() / (2.0 * noise * noise) > -2.0 * 0.05_f64.ln());
             }
@@ -81,7 +56,7 @@ fn the_least_is_detected_as_often_as_stated() {
 
 #[test]
 fn the_worst_case_reaches_the_limit_at_the_largest_and_not_before() {
-    let mut draws = Draws(42);
+    let mut draws = Draws::new(42);
     let (mut about_chosen, mut bounds_chosen) = (0, 0);
     for job in 0..2000 {
         let count = 1 + job % 3;
@@ -149,7 +124,7 @@ fn the_worst_case_reaches_the_limit_at_the_largest_and_not_before() {
 
 #[test]
 fn as_many_readings_as_stated_are_enough_and_one_fewer_is_not() {
-    let mut draws = Draws(43);
+    let mut draws = Draws::new(43);
     let mut counted = 0;
     for _ in 0..1000 {
         let belief = InfluenceBelief::between_per_gram_millimetre(1e-3, 4e-3).unwrap();

@@ -8,6 +8,8 @@
     clippy::needless_range_loop
 )]
 
+mod support;
+
 use counterpoise::{
     Channel, Conformity, DegreesOfFreedom, Detectability, Detector, Estimator, InfluenceFit, Length, Mass,
     PhaseSense, Radius, Reading, Repeats, RotorAngle, Run, Scatter, Speed, SpeedWindow, UnbalanceVector,
@@ -15,6 +17,7 @@ use counterpoise::{
 };
 use num_complex::Complex64;
 use proptest::prelude::*;
+use support::drawn::Draws;
 
 fn channels(count: u16) -> Vec<Channel> {
     let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
@@ -372,6 +375,8 @@ fn what_cannot_be_told_is_an_error_that_says_why() {
     let error = uncertainty.correction(&[1.0, f64::NAN]).unwrap_err();
     assert!(matches!(error, UncertaintyError::BadNumber { value, .. } if value.is_nan()));
     assert!(uncertainty.correction(&[0.0, 0.0]).is_err());
+    let error = uncertainty.correction(&[]).unwrap().residual_with(&[trial * f64::INFINITY]).unwrap_err();
+    assert!(matches!(error, UncertaintyError::BadNumber { value: f64::INFINITY, .. }), "{error}");
     let weight = Weight::new(
         Mass::from_grams(1.0).unwrap(),
         Radius::from_millimetres(10.0).unwrap(),
@@ -616,19 +621,8 @@ fn residuals_in_tolerance_planes_scatter_as_stated() {
         [(left[0] * h[1][1] - left[1] * h[0][1]) / det, (left[1] * h[0][0] - left[0] * h[1][0]) / det];
     let expected = [residual[0] * 0.8 + residual[1] * 0.1, residual[0] * 0.2 + residual[1] * 0.9];
 
-    let mut state = 7_u64;
-    let mut uniform = move || {
-        // SplitMix64 (Steele, Lea and Flood, OOPSLA 2014, from memory)
-        state = state.wrapping_add(0x9e37_79b9_7f4a_7c15);
-        let mut z = state;
-        z = (z ^ (z >> 30)).wrapping_mul(0xbf58_476d_1ce4_e5b9);
-        z = (z ^ (z >> 27)).wrapping_mul(0x94d0_49bb_1331_11eb);
-        ((z ^ (z >> 31)) >> 11) as f64 / 9_007_199_254_740_992.0
-    };
-    let mut noise = move || {
-        let size = sigma * (-2.0 * (1.0 - uniform()).ln()).sqrt();
-        Complex64::from_polar(size, core::f64::consts::TAU * uniform())
-    };
+    let mut draws = Draws::new(7);
+    let mut noise = move || draws.normals() * sigma;
     let jobs = 4000;
     let (mut squares, mut stated, mut inside) = ([[0.0; 2]; 2], [[0.0; 2]; 2], [0_u32; 2]);
     for _ in 0..jobs {

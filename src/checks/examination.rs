@@ -4,7 +4,7 @@ use alloc::vec;
 use alloc::vec::Vec;
 use core::fmt;
 
-use crate::channel::{Channel, Precision, Reading};
+use crate::channel::{Channel, Precision, Reading, repeated};
 use crate::error::ExaminationError;
 use crate::hole_circle::HoleCircle;
 use crate::unit::{MassUnit, Radius, Speed};
@@ -277,10 +277,8 @@ impl Examination {
         if channels.is_empty() {
             return Err(ExaminationError::NoChannels);
         }
-        for (second, channel) in channels.iter().enumerate() {
-            if let Some(first) = channels.iter().take(second).position(|earlier| earlier == channel) {
-                return Err(ExaminationError::RepeatedChannel { first, second, sensor: channel.sensor() });
-            }
+        if let Some((first, second, sensor)) = repeated(channels) {
+            return Err(ExaminationError::RepeatedChannel { first, second, sensor });
         }
         if planes.is_empty() {
             return Err(ExaminationError::NoPlanes);

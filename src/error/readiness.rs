@@ -76,6 +76,20 @@ pub enum ReadinessError {
         /// How many planes there are.
         planes: usize,
     },
+    /// A hole says of another number of kinds than there are what is in it.
+    #[error(
+        "hole {hole} of ring {ring} counts {got} kinds of hardware, and there are {expected}: one count for each, or none"
+    )]
+    Mounted {
+        /// The ring.
+        ring: usize,
+        /// The hole.
+        hole: usize,
+        /// How many kinds there are.
+        expected: usize,
+        /// How many were counted.
+        got: usize,
+    },
 }
 
 impl ReadinessError {
@@ -94,6 +108,7 @@ impl ReadinessError {
             Self::ScatterUnknown { .. } => 1456,
             Self::DifferentChannels { .. } => 1457,
             Self::Plane { .. } => 1458,
+            Self::Mounted { .. } => 1459,
         }
     }
 }

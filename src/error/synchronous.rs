@@ -29,13 +29,15 @@ pub enum SynchronousError {
         /// Its turns.
         turns: f64,
     },
-    /// A number that has to be positive and finite.
-    #[error("{what} must be a positive number, got {value:?}")]
-    NotPositive {
+    /// A number that cannot be what it was given for.
+    #[error("{what} must be {wanted}, got {value:?}")]
+    BadNumber {
         /// What it is.
         what: &'static str,
-        /// The number.
+        /// As given.
         value: f64,
+        /// What it should be.
+        wanted: &'static str,
     },
     /// The first order is not once per turn.
     #[error("the first order is {order:?}: name once per turn, order 1, first and the others after it")]
@@ -179,6 +181,18 @@ pub enum SynchronousError {
         /// How many are needed.
         least: usize,
     },
+    /// An instant at which it is not known how far the shaft had turned.
+    #[error(
+        "{seconds:?} s lies outside the marks, which pass from {first_seconds:?} s to {last_seconds:?} s: give an instant between them"
+    )]
+    OutsideMarks {
+        /// The instant, in seconds.
+        seconds: f64,
+        /// That of the first mark.
+        first_seconds: f64,
+        /// That of the last mark.
+        last_seconds: f64,
+    },
     /// The vector does not make a reading of its channel.
     #[error("the vector is no reading of its channel: {0}")]
     Reading(#[source] ReadingError),
@@ -194,7 +208,7 @@ impl SynchronousError {
         match self {
             Self::TooFewMarks { .. } => 1301,
             Self::MarkOutOfOrder { .. } => 1302,
-            Self::NotPositive { .. } => 1303,
+            Self::BadNumber { .. } => 1303,
             Self::FirstOrder { .. } => 1304,
             Self::OrdersTooClose { .. } => 1305,
             Self::BeyondNyquist { .. } => 1306,
@@ -210,6 +224,7 @@ impl SynchronousError {
             Self::ResponseTable { .. } => 1316,
             Self::Reading(_) => 1317,
             Self::TooFewPoints { .. } => 1318,
+            Self::OutsideMarks { .. } => 1319,
         }
     }
 }

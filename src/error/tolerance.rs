@@ -7,18 +7,20 @@ use super::QuantityError;
 /// ```
 /// use counterpoise::{ToleranceError, tolerance::BalanceGrade};
 /// let error = BalanceGrade::from_millimetres_per_second(-1.0).unwrap_err();
-/// assert_eq!(error, ToleranceError::NotPositive { what: "the balance quality grade in mm/s", value: -1.0 });
+/// assert_eq!(error, ToleranceError::BadNumber { what: "the balance quality grade in mm/s", value: -1.0, wanted: "positive, and at most 1e9" });
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, thiserror::Error)]
 #[non_exhaustive]
 pub enum ToleranceError {
-    /// A number that has to be positive and finite.
-    #[error("{what} must be a positive number, got {value:?}")]
-    NotPositive {
+    /// A number that cannot be what it was given for.
+    #[error("{what} must be {wanted}, got {value:?}")]
+    BadNumber {
         /// What it is.
         what: &'static str,
-        /// The number.
+        /// As given.
         value: f64,
+        /// What it should be.
+        wanted: &'static str,
     },
     /// A quantity that cannot be one.
     #[error(transparent)]
@@ -67,7 +69,7 @@ impl ToleranceError {
     /// ```
     pub const fn code(&self) -> i32 {
         match self {
-            Self::NotPositive { .. } => 1401,
+            Self::BadNumber { .. } => 1401,
             Self::Quantity(error) => error.code(),
             Self::PlanesCoincide { .. } => 1403,
             Self::ShareLimits { .. } => 1404,

@@ -5,7 +5,7 @@ use alloc::vec::Vec;
 
 use num_complex::Complex64;
 
-use crate::channel::{Channel, Reading};
+use crate::channel::{Channel, Reading, repeated};
 use crate::dense::{Matrix, Svd};
 use crate::error::{CorrectionError, EstimateError};
 use crate::math;
@@ -375,10 +375,8 @@ pub(crate) fn check_channels(channels: &[Channel]) -> Result<(), EstimateError> 
     if channels.is_empty() {
         return Err(EstimateError::NoChannels);
     }
-    for (at, channel) in channels.iter().enumerate() {
-        if let Some(first) = channels.iter().take(at).position(|earlier| earlier == channel) {
-            return Err(EstimateError::RepeatedChannel { first, second: at, sensor: channel.sensor() });
-        }
+    match repeated(channels) {
+        Some((first, second, sensor)) => Err(EstimateError::RepeatedChannel { first, second, sensor }),
+        None => Ok(()),
     }
-    Ok(())
 }

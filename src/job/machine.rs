@@ -3,7 +3,7 @@
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use crate::channel::Channel;
+use crate::channel::{Channel, repeated};
 use crate::convention::Convention;
 use crate::error::JobError;
 use crate::placement::{Hardware, HoleRing};
@@ -105,10 +105,8 @@ impl Machine {
         if channels.is_empty() {
             return Err(JobError::NoChannels);
         }
-        for (second, channel) in channels.iter().enumerate() {
-            if let Some(first) = channels.iter().take(second).position(|earlier| earlier == channel) {
-                return Err(JobError::RepeatedChannel { first, second, sensor: channel.sensor() });
-            }
+        if let Some((first, second, sensor)) = repeated(channels) {
+            return Err(JobError::RepeatedChannel { first, second, sensor });
         }
         if planes.is_empty() {
             return Err(JobError::NoPlanes);
@@ -171,9 +169,8 @@ impl Machine {
                 return Err(JobError::RingPlane { ring, plane: stated.plane(), planes: self.planes.len() });
             }
             for (hole, of) in stated.holes().iter().enumerate() {
-                let (got, expected) = (of.pieces_mounted().len(), hardware.len());
-                if got != 0 && got != expected {
-                    return Err(JobError::Mounted { ring, hole, expected, got });
+                if let Some(got) = of.counts_other_than(hardware.len()) {
+                    return Err(JobError::Mounted { ring, hole, expected: hardware.len(), got });
                 }
             }
         }

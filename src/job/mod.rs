@@ -63,4 +63,4 @@ pub use machine::{Machine, MachinePart};
 pub use memory::{OneShot, StoredCoefficients, pooled_prior};
 pub use record::Record;
 pub use runs::{WeightInRuns, WeightPlace};
-pub use state::{JobRun, State, WeightOn};
+pub use state::{ChangeMade, JobRun, RunReading, State, WeightOn};

@@ -4,7 +4,7 @@ use alloc::collections::BTreeMap;
 use alloc::vec::Vec;
 
 use super::machine::Machine;
-use super::state::{JobRun, State};
+use super::state::{JobRun, RunReading, State};
 use crate::angle::{RotorAngle, RotorSense};
 use crate::channel::{Channel, Precision, Reading};
 use crate::checks::{Examination, Item, Plane};
@@ -21,7 +21,7 @@ const SAME_PLACE_DEGREES: f64 = 1e-9;
 
 impl JobRun {
     fn of_channel(&self, channel: usize) -> impl Iterator<Item = &Reading> {
-        self.readings.iter().filter(move |(of, _)| *of == channel).map(|(_, reading)| reading)
+        self.readings.iter().filter(move |read| read.channel == channel).map(|read| &read.reading)
     }
 
     fn repeats(&self, channel: usize) -> Option<Repeats> {
@@ -64,10 +64,12 @@ impl State {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn mean_readings(&self, machine: &Machine, run: &JobRun) -> Vec<Reading> {
-        let channels = machine.channels().iter().enumerate();
-        channels
-            .filter_map(|(number, channel)| mean(channel, run, number, self.scatter_of_reading(number)))
-            .collect()
+        means(machine, run, &self.scatters(machine)).map(|mean| mean.reading).collect()
+    }
+
+    /// How far one reading of each channel scatters.
+    fn scatters(&self, machine: &Machine) -> Vec<Option<Scatter>> {
+        (0..machine.channels().len()).map(|channel| self.scatter_of_reading(channel)).collect()
     }
 
     /// The present runs, ready to be fitted. Where the scatter of every reading is known, stated or from repeats, it is
@@ -89,26 +91,29 @@ impl State {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn estimator(&self, machine: &Machine) -> Result<Estimator, EstimateError> {
-        let runs: Vec<(&JobRun, Vec<Reading>)> =
-            self.present_runs().map(|run| (run, self.mean_readings(machine, run))).collect();
-        let scatters = |reading: &Reading| matches!(reading.precision(), Precision::Scatter(_));
-        let known = !runs.is_empty() && runs.iter().flat_map(|(_, readings)| readings).all(scatters);
+        let scatters = self.scatters(machine);
+        let runs: Vec<(&JobRun, Vec<RunReading>)> =
+            self.present_runs().map(|run| (run, means(machine, run, &scatters).collect())).collect();
+        let known = !runs.is_empty()
+            && runs
+                .iter()
+                .flat_map(|(_, means)| means)
+                .all(|mean| matches!(mean.reading.precision(), Precision::Scatter(_)));
         let planes = machine.planes().len();
         let mut estimator = if known {
             Estimator::with_known_variances(machine.channels(), planes)?
         } else {
             Estimator::with_relative_weights(machine.channels(), planes)?
         };
-        for (of, readings) in runs {
+        for (of, means) in runs {
             let mut run = Run::new(of.label());
             for (plane, &mounted) in of.mounted().iter().enumerate() {
                 run = run.mounted(plane, mounted);
             }
-            for reading in readings {
-                let channel = machine.channels().iter().position(|channel| channel == reading.channel());
-                let count = channel.map_or(0, |channel| of.of_channel(channel).count());
+            for RunReading { channel, reading } in means {
                 #[allow(clippy::cast_precision_loss)] // a count of repeats
-                let weighed = if known { Ok(reading) } else { reading.with_weight(count as f64) };
+                let count = of.of_channel(channel).count() as f64;
+                let weighed = if known { Ok(reading) } else { reading.with_weight(count) };
                 // A mean is of one reading at least.
                 run = run.reading(weighed.unwrap_or(reading));
             }
@@ -160,11 +165,25 @@ impl State {
                 run.push(item);
             }
         }
+        let scatters = self.scatters(machine);
         for (run, items) in runs.iter().zip(&on) {
-            examination.add_run(items, &self.mean_readings(machine, run))?;
+            let readings: Vec<Reading> = means(machine, run, &scatters).map(|mean| mean.reading).collect();
+            examination.add_run(items, &readings)?;
         }
         Ok(examination)
     }
+}
+
+/// The mean of what a run read, channel by channel, with how far one reading of each scatters.
+fn means<'a>(
+    machine: &'a Machine,
+    run: &'a JobRun,
+    scatters: &'a [Option<Scatter>],
+) -> impl Iterator<Item = RunReading> + 'a {
+    let channels = machine.channels().iter().zip(scatters).enumerate();
+    channels.filter_map(|(number, (channel, &pooled))| {
+        Some(RunReading { channel: number, reading: mean(channel, run, number, pooled)? })
+    })
 }
 
 /// The mean of what a run read of a channel.

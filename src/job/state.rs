@@ -32,6 +32,42 @@ pub struct WeightOn {
     pub weight: Weight,
 }
 
+/// A reading of a run.
+///
+/// ```
+/// # use counterpoise::job::{Fact, Record, StatedReading};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+/// assert_eq!(record.state().runs()[0].readings()[0].channel, 0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct RunReading {
+    /// The machine's channel, counted from 0.
+    pub channel: usize,
+    /// What was read there.
+    pub reading: Reading,
+}
+
+/// A change that was made, after which runs are not compared with those before.
+///
+/// ```
+/// # use counterpoise::job::{Change, Fact, Record};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::Changed { what: Change::Mark, remark: "tape came off".into() })?;
+/// assert_eq!(record.state().changes()[0].entry, 0);
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct ChangeMade {
+    /// The entry that says it.
+    pub entry: usize,
+    /// What was changed.
+    pub what: Change,
+}
+
 /// One run of the job: what was mounted in it, and what was read.
 ///
 /// ```
@@ -48,7 +84,7 @@ pub struct JobRun {
     pub(super) entry: usize,
     pub(super) label: String,
     pub(super) group: usize,
-    pub(super) readings: Vec<(usize, Reading)>,
+    pub(super) readings: Vec<RunReading>,
     /// Pieces of every kind in every hole of every ring, in that order.
     pub(super) pieces: Vec<u32>,
     pub(super) weights: Vec<WeightOn>,
@@ -103,18 +139,18 @@ impl JobRun {
         self.group
     }
 
-    /// What was read, as it was stated, repeats one by one: the machine's channel, counted from 0, and the reading.
+    /// What was read, as it was stated, repeats one by one.
     ///
     /// ```
     /// # use counterpoise::job::{Fact, Record, StatedReading};
     #[doc = example_machine!()]
     /// # let mut record = Record::new(machine);
     /// # record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
-    /// let (index, reading) = record.state().runs()[0].readings()[0];
-    /// assert_eq!((index, reading.speed().rpm()), (0, 2346.0));
+    /// let read = record.state().runs()[0].readings()[0];
+    /// assert_eq!((read.channel, read.reading.speed().rpm()), (0, 2346.0));
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
-    pub fn readings(&self) -> &[(usize, Reading)] {
+    pub fn readings(&self) -> &[RunReading] {
         &self.readings
     }
 
@@ -153,7 +189,7 @@ pub struct State {
     pieces: Vec<u32>,
     weights: Vec<WeightOn>,
     group: usize,
-    changes: Vec<(usize, Change)>,
+    changes: Vec<ChangeMade>,
     runs: Vec<JobRun>,
     rings: Vec<HoleRing>,
     mounted: Vec<UnbalanceVector>,
@@ -228,7 +264,7 @@ impl State {
                 self.weights.remove(at.ok_or(JobError::NoWeight { entry, on: *on })?);
             }
             Fact::Changed { what, .. } => {
-                self.changes.push((entry, *what));
+                self.changes.push(ChangeMade { entry, what: *what });
                 self.group += 1;
             }
             Fact::Checked { .. } | Fact::Remark { .. } | Fact::Amend { .. } => return Ok(()),
@@ -336,17 +372,17 @@ impl State {
         self.runs.iter().filter(|run| run.group == self.group)
     }
 
-    /// The changes after which runs are not compared with those before: the entry, and what was changed.
+    /// The changes after which runs are not compared with those before.
     ///
     /// ```
     /// # use counterpoise::job::{Change, Fact, Record};
     #[doc = example_machine!()]
     /// # let mut record = Record::new(machine);
     /// record.add(Fact::Changed { what: Change::Mark, remark: "tape came off".into() })?;
-    /// assert_eq!(record.state().changes(), [(0, Change::Mark)]);
+    /// assert_eq!(record.state().changes()[0].what, Change::Mark);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
-    pub fn changes(&self) -> &[(usize, Change)] {
+    pub fn changes(&self) -> &[ChangeMade] {
         &self.changes
     }
 
@@ -412,21 +448,17 @@ fn effective(entries: &[Entry]) -> Result<Vec<Option<&Fact>>, JobError> {
 }
 
 /// The readings of a run, each in its channel.
-fn read(
-    machine: &Machine,
-    entry: usize,
-    stated: &[StatedReading],
-) -> Result<Vec<(usize, Reading)>, JobError> {
+fn read(machine: &Machine, entry: usize, stated: &[StatedReading]) -> Result<Vec<RunReading>, JobError> {
     if stated.is_empty() {
         return Err(JobError::NoReading { entry });
     }
     let there = machine.channels.len();
     let one = |(reading, stated): (usize, &StatedReading)| {
-        let number = stated.channel;
-        let no_such = JobError::NoSuch { entry, what: "channel", number, there };
-        let channel = machine.channels.get(number).ok_or(no_such)?;
-        let meant = stated.reading(channel);
-        Ok((number, meant.map_err(|source| JobError::Reading { entry, reading, source })?))
+        let channel = stated.channel;
+        let no_such = JobError::NoSuch { entry, what: "channel", number: channel, there };
+        let meant = stated.reading(machine.channels.get(channel).ok_or(no_such)?);
+        let reading = meant.map_err(|source| JobError::Reading { entry, reading, source })?;
+        Ok(RunReading { channel, reading })
     };
     stated.iter().enumerate().map(one).collect()
 }

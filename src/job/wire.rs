@@ -64,9 +64,7 @@ impl From<record::Record> for Record {
 impl TryFrom<Record> for record::Record {
     type Error = JobError;
     fn try_from(wire: Record) -> Result<Self, JobError> {
-        if wire.version == 0 || wire.version > Self::VERSION {
-            return Err(JobError::Version { found: wire.version, newest: Self::VERSION });
-        }
+        Self::check_version(wire.version)?;
         Self::with_entries(wire.machine, wire.entries)
     }
 }

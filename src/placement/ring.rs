@@ -145,6 +145,11 @@ impl Hole {
         &self.mounted
     }
 
+    /// Of how many kinds of hardware it says what is in it, where that is another number than there are.
+    pub(crate) fn counts_other_than(&self, kinds: usize) -> Option<usize> {
+        Some(self.mounted.len()).filter(|&stated| stated != 0 && stated != kinds)
+    }
+
     hole_setter! {
         /// The most mass of the finished stack; of material taken off, its size counts.
         limit_mass(most: Mass) most_mass = Some(most)
@@ -316,8 +321,8 @@ fn check_hole(ring: usize, hole: usize, stated: &Hole, items: usize) -> Result<(
     };
     negative("mass in g", stated.most_mass.map_or(0.0, Mass::grams))?;
     negative("height in mm", stated.most_height.map_or(0.0, Length::millimetres))?;
-    if !stated.mounted.is_empty() && stated.mounted.len() != items {
-        return Err(PlacementError::Mounted { ring, hole, expected: items, got: stated.mounted.len() });
+    match stated.counts_other_than(items) {
+        Some(got) => Err(PlacementError::Mounted { ring, hole, expected: items, got }),
+        None => Ok(()),
     }
-    Ok(())
 }

@@ -6,7 +6,7 @@ use super::blades::{BladeAngles, BladeTrack};
 use crate::conformity::Conformity;
 use crate::error::ReadinessError;
 use crate::provenance::{Limit, Provenance};
-use crate::synchronous::{GearRatio, beside_once_per_turn};
+use crate::synchronous::{GearRatio, SpeedSlope, beside_once_per_turn};
 use crate::tolerance::{PropellerLimits, PropellerVibration};
 use crate::unit::{Length, Speed};
 use crate::vibration_unit::{Detector, VibrationScale, VibrationUnit};
@@ -464,7 +464,7 @@ pub enum Finding {
         per_turn: f64,
     },
     /// The engine does not reach its static speed, or passes it.
-    SpeedNotReached {
+    StaticSpeedOutside {
         /// What it reached.
         reached: Speed,
         /// From where.
@@ -542,7 +542,8 @@ impl Finding {
     /// ```
     /// assert_eq!(counterpoise::readiness::Finding::RESONANCE_NEAR_FROM.value, 3.0);
     /// ```
-    pub const RESONANCE_NEAR_FROM: Limit<f64> = Limit::new(3.0, Provenance::COMMON_PRACTICE);
+    pub const RESONANCE_NEAR_FROM: Limit<f64> =
+        Limit::new(SpeedSlope::STEEP_DEGREES_PER_PERCENT, Provenance::COMMON_PRACTICE);
 
     /// The stable number, the same in Rust and in C.
     ///
@@ -557,7 +558,7 @@ impl Finding {
             Self::Angles { .. } => 3,
             Self::EngineRough { .. } => 4,
             Self::OrderBesideOncePerTurn { .. } => 5,
-            Self::SpeedNotReached { .. } => 6,
+            Self::StaticSpeedOutside { .. } => 6,
             Self::TooMuchVibration { .. } => 7,
             Self::NothingToDo { .. } => 8,
             Self::ResonanceNear { .. } => 9,
@@ -661,7 +662,7 @@ fn of_orders((gear, turns): (GearRatio, f64)) -> Option<Finding> {
 
 fn of_rated_speed(speed: RatedSpeed) -> Option<Finding> {
     let RatedSpeed { reached, lowest, highest } = speed;
-    (!speed.is_within()).then_some(Finding::SpeedNotReached { reached, lowest, highest })
+    (!speed.is_within()).then_some(Finding::StaticSpeedOutside { reached, lowest, highest })
 }
 
 fn of_vibration((found, limits): (FoundVibration, PropellerLimits)) -> Option<Finding> {
@@ -741,7 +742,7 @@ impl fmt::Display for Finding {
                 "order {half_order:.1} of the crank comes {per_turn:.3} times per turn of the propeller, too near to once to be \
                  told apart: record for longer, or expect it to come and go"
             ),
-            Self::SpeedNotReached { reached, lowest, highest } => write!(
+            Self::StaticSpeedOutside { reached, lowest, highest } => write!(
                 f,
                 "the engine reached {reached:.1}, and should reach {lowest:.1} to {highest:.1}: find out why first"
             ),

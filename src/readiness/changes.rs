@@ -3,6 +3,7 @@
 use alloc::vec::Vec;
 use core::fmt;
 
+use crate::checks::Findings;
 use crate::uncertainty::Estimate;
 use crate::vector::UnbalanceVector;
 
@@ -152,15 +153,17 @@ pub struct LaterFindings {
     pub(super) ranked: Vec<RankedChange>,
     pub(super) chance: f64,
     pub(super) worth: Vec<Option<Estimate<UnbalanceVector>>>,
+    pub(super) left_out: usize,
 }
 
 impl LaterFindings {
-    /// An explanation is spoken of alone only where its odds over every other reach so many.
+    /// An explanation is spoken of alone only where its odds over every other reach so many, as a power of ten: 100 to 1, as of
+    /// [`Findings`](crate::checks::Findings::DECISIVE_LOG10_ODDS).
     ///
     /// ```
-    /// assert_eq!(counterpoise::readiness::LaterFindings::ODDS_TO_SPEAK, 100.0);
+    /// assert_eq!(counterpoise::readiness::LaterFindings::DECISIVE_LOG10_ODDS, 2.0);
     /// ```
-    pub const ODDS_TO_SPEAK: f64 = 100.0;
+    pub const DECISIVE_LOG10_ODDS: f64 = Findings::DECISIVE_LOG10_ODDS;
 
     /// How rare a difference as large as this would be by chance, where nothing has changed. Scatter that was estimated from a
     /// few readings counts for what it is worth.
@@ -209,7 +212,21 @@ impl LaterFindings {
     /// }
     /// ```
     pub fn not_told_apart(&self) -> impl Iterator<Item = &RankedChange> {
-        self.ranked.iter().filter(|ranked| ranked.log10_odds < 2.0)
+        self.ranked.iter().filter(|ranked| ranked.log10_odds < Self::DECISIVE_LOG10_ODDS)
+    }
+
+    /// How many possible changes were not gone through, as there are too many of their kind: more than 100,000 of one, more than
+    /// 16 pieces of a kind lost from a hole, a ring turned by more than 360 holes. Only where it is 0 has everything been looked
+    /// at.
+    ///
+    /// ```
+    /// # use counterpoise::readiness::LaterFindings;
+    /// fn is_complete(findings: &LaterFindings) -> bool {
+    ///     findings.left_out() == 0
+    /// }
+    /// ```
+    pub const fn left_out(&self) -> usize {
+        self.left_out
     }
 
     /// The unbalance in a plane that the change is worth, with its covariance; `None` where there is no such plane, or it has no

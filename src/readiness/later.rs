@@ -70,8 +70,8 @@ pub struct Later {
     hardware: Vec<Hardware>,
 }
 
-/// At most so many variants of a kind are gone through: pieces lost and exchanged grow with the product of holes and kinds of
-/// hardware, holes mistaken with the square of the holes.
+/// At most so many variants of a kind are gone through, and the rest is counted: pieces lost and exchanged grow with the product
+/// of holes and kinds of hardware, holes mistaken with the square of the holes.
 const MOST_VARIANTS: usize = 100_000;
 /// At most so many pieces of a kind lost from a hole.
 const MOST_LOST: usize = 16;
@@ -173,8 +173,8 @@ impl Later {
     /// The same with how well the coefficients are known, from the runs they were estimated of.
     ///
     /// # Errors
-    /// [`ReadinessError::Count`] where they are of fewer channels or planes; [`ReadinessError::BadNumber`] where they are not
-    /// determined.
+    /// [`ReadinessError::Count`] where it is of another number of channels or planes; [`ReadinessError::BadNumber`] where they
+    /// are not determined.
     ///
     /// ```
     /// # use counterpoise::{Uncertainty, ReadinessError, readiness::Later};
@@ -184,21 +184,29 @@ impl Later {
     /// ```
     pub fn with_uncertainty(self, uncertainty: &Uncertainty) -> Result<Self, ReadinessError> {
         let planes = self.influence.planes();
-        let deviations: Option<Vec<f64>> = (0..self.noise.len())
-            .flat_map(|channel| (0..planes).map(move |plane| (channel, plane)))
-            .map(|(channel, plane)| {
-                let [[re_re, _], [_, im_im]] = uncertainty.influence(channel, plane).ok()?.covariance();
-                Some(math::sqrt(0.5 * (re_re + im_im)))
-            })
-            .collect();
-        // Fewer than expected are counted there.
-        self.with_coefficient_deviations(&deviations.unwrap_or_default())
+        for (what, expected, got) in [
+            ("channels that the uncertainty is of", self.noise.len(), uncertainty.channels()),
+            ("planes that the uncertainty is of", planes, uncertainty.planes()),
+        ] {
+            if got != expected {
+                return Err(ReadinessError::Count { what, expected, got });
+            }
+        }
+        let deviation = |channel: usize, plane: usize| {
+            let [[re_re, _], [_, im_im]] = uncertainty.influence(channel, plane).ok()?.covariance();
+            Some(math::sqrt(0.5 * (re_re + im_im)))
+        };
+        let each = (0..self.noise.len()).flat_map(|channel| (0..planes).map(move |plane| (channel, plane)));
+        // What is not determined is refused there.
+        let deviations: Vec<f64> =
+            each.map(|(channel, plane)| deviation(channel, plane).unwrap_or(f64::INFINITY)).collect();
+        self.with_coefficient_deviations(&deviations)
     }
 
     /// The same with what was mounted at the end of the job.
     ///
     /// # Errors
-    /// [`ReadinessError::Plane`] for a ring in a plane without coefficients; [`ReadinessError::Count`] where a hole counts
+    /// [`ReadinessError::Plane`] for a ring in a plane without coefficients; [`ReadinessError::Mounted`] where a hole counts
     /// another number of kinds than there are.
     ///
     /// ```
@@ -220,14 +228,9 @@ impl Later {
             if stated.plane() >= planes {
                 return Err(ReadinessError::Plane { ring, plane: stated.plane(), planes });
             }
-            for hole in stated.holes() {
-                let (got, expected) = (hole.pieces_mounted().len(), hardware.len());
-                if got != 0 && got != expected {
-                    return Err(ReadinessError::Count {
-                        what: "counts of pieces, one per kind",
-                        expected,
-                        got,
-                    });
+            for (hole, of) in stated.holes().iter().enumerate() {
+                if let Some(got) = of.counts_other_than(hardware.len()) {
+                    return Err(ReadinessError::Mounted { ring, hole, expected: hardware.len(), got });
                 }
             }
         }
@@ -275,9 +278,10 @@ impl Later {
     pub fn findings(&self) -> LaterFindings {
         let mut kinds: [Kind; 4] = [vec![], vec![], vec![], vec![]];
         let [lost, exchanged, mistaken, turned] = &mut kinds;
+        let mut left_out: usize = 0;
         for (ring, stated) in self.rings.iter().enumerate() {
-            self.of_holes(ring, stated, [lost, exchanged, mistaken]);
-            self.of_turns(ring, stated, turned);
+            left_out = left_out.saturating_add(self.of_holes(ring, stated, [lost, exchanged, mistaken]));
+            left_out = left_out.saturating_add(self.of_turns(ring, stated, turned));
         }
         let nothing = self.left(0, UnbalanceVector::ZERO);
         let mut scored = vec![(LaterExplanation::Nothing, nothing.squared, nothing.cost)];
@@ -297,68 +301,81 @@ impl Later {
             let score = left.cost + self.price_of_unbalance(plane, estimate) + variants;
             scored.push((LaterExplanation::OtherUnbalance { plane, unbalance }, left.squared, score));
         }
-        LaterFindings { ranked: ranked(scored), chance: chance_of(&self.changes, &self.noise), worth }
+        let chance = chance_of(&self.changes, &self.noise);
+        LaterFindings { ranked: ranked(scored), chance, worth, left_out }
     }
 
-    /// Pieces lost, exchanged, and in another hole.
-    fn of_holes(&self, ring: usize, stated: &HoleRing, [lost, exchanged, mistaken]: [&mut Kind; 3]) {
-        let plane = stated.plane();
-        let room = |list: &Kind| list.len() < MOST_VARIANTS;
-        let mass = |item: usize| self.hardware.get(item).map_or(0.0, |piece| piece.mass().grams());
+    /// Pieces lost, exchanged, and in another hole. Gives how many were not gone through.
+    fn of_holes(&self, ring: usize, stated: &HoleRing, [lost, exchanged, mistaken]: [&mut Kind; 3]) -> usize {
+        let (plane, kinds, holes) = (stated.plane(), self.hardware.len(), stated.holes().len());
+        let room = |list: &Kind| MOST_VARIANTS.saturating_sub(list.len());
+        let at = |grams: f64, hole: &Hole| {
+            Weight::new(Mass::canonical(grams), hole.radius(), hole.angle()).unbalance()
+        };
+        let mut left_out: usize = 0;
         for (hole, of) in stated.holes().iter().enumerate() {
-            let at = |grams: f64, hole: &Hole| {
-                Weight::new(Mass::canonical(grams), hole.radius(), hole.angle()).unbalance()
-            };
-            let mut whole = 0.0;
-            for (was, &count) in of.pieces_mounted().iter().enumerate().filter(|(_, count)| **count > 0) {
-                whole += f64::from(count) * mass(was);
-                for pieces in (1..=count).take(MOST_LOST) {
-                    if room(lost) {
-                        let left = self.left(plane, at(0.0 - f64::from(pieces) * mass(was), of));
-                        lost.push((LaterExplanation::PiecesLost { ring, hole, item: was, pieces }, left));
-                    }
+            for (was, count, mass) in self.pieces_in(of) {
+                let taken = (count as usize).min(MOST_LOST).min(room(lost));
+                left_out = left_out.saturating_add(count as usize - taken);
+                for pieces in (1..=count).take(taken) {
+                    let left = self.left(plane, at(0.0 - f64::from(pieces) * mass, of));
+                    lost.push((LaterExplanation::PiecesLost { ring, hole, item: was, pieces }, left));
                 }
-                for is in (0..self.hardware.len()).filter(|&is| is != was) {
-                    if room(exchanged) {
-                        let left = self.left(plane, at(mass(is) - mass(was), of));
-                        exchanged.push((LaterExplanation::PieceExchanged { ring, hole, was, is }, left));
-                    }
+                let taken = (kinds - 1).min(room(exchanged));
+                left_out = left_out.saturating_add(kinds - 1 - taken);
+                let others = self.hardware.iter().enumerate().filter(|(is, _)| *is != was);
+                for (is, piece) in others.take(taken) {
+                    let left = self.left(plane, at(piece.mass().grams() - mass, of));
+                    exchanged.push((LaterExplanation::PieceExchanged { ring, hole, was, is }, left));
                 }
             }
+            let whole = self.grams_in(of);
             if whole != 0.0 {
-                for (now, other) in stated.holes().iter().enumerate().filter(|(now, _)| *now != hole) {
-                    if room(mistaken) {
-                        let left = self.left(plane, at(whole, other) - at(whole, of));
-                        mistaken.push((LaterExplanation::HoleMistaken { ring, hole, now }, left));
-                    }
+                let taken = (holes - 1).min(room(mistaken));
+                left_out = left_out.saturating_add(holes - 1 - taken);
+                let others = stated.holes().iter().enumerate().filter(|(now, _)| *now != hole);
+                for (now, other) in others.take(taken) {
+                    let left = self.left(plane, at(whole, other) - at(whole, of));
+                    mistaken.push((LaterExplanation::HoleMistaken { ring, hole, now }, left));
                 }
             }
         }
+        left_out
     }
 
-    /// The ring with all that is in it turned by some holes.
-    fn of_turns(&self, ring: usize, stated: &HoleRing, turned: &mut Kind) {
+    /// The ring with all that is in it turned by some holes. Gives how many turns were not gone through.
+    fn of_turns(&self, ring: usize, stated: &HoleRing, turned: &mut Kind) -> usize {
         let holes = stated.holes();
-        let mass = |of: &Hole| -> f64 {
-            let counts = of.pieces_mounted().iter().zip(&self.hardware);
-            counts.map(|(&count, piece)| f64::from(count) * piece.mass().grams()).sum()
-        };
+        let grams: Vec<f64> = holes.iter().map(|hole| self.grams_in(hole)).collect();
+        if grams.iter().all(|&grams| grams == 0.0) {
+            return 0;
+        }
         let sum = |by: usize| {
             let places = holes.iter().cycle().skip(by);
-            let weights = holes
+            let weights = grams
                 .iter()
                 .zip(places)
-                .map(|(of, at)| Weight::new(Mass::canonical(mass(of)), at.radius(), at.angle()).unbalance());
+                .map(|(&grams, at)| Weight::new(Mass::canonical(grams), at.radius(), at.angle()).unbalance());
             weights.sum::<UnbalanceVector>()
         };
-        if holes.iter().all(|hole| mass(hole) == 0.0) {
-            return;
-        }
         let now = sum(0);
         for by in (1..holes.len()).take(MOST_TURNS) {
             let left = self.left(stated.plane(), sum(by) - now);
             turned.push((LaterExplanation::RingTurned { ring, holes: by }, left));
         }
+        (holes.len() - 1).saturating_sub(MOST_TURNS)
+    }
+
+    /// The pieces in a hole: which kind, how many, and the mass of one in g.
+    fn pieces_in<'a>(&'a self, hole: &'a Hole) -> impl Iterator<Item = (usize, u32, f64)> + 'a {
+        let counts = hole.pieces_mounted().iter().zip(&self.hardware).enumerate();
+        counts
+            .filter(|(_, (count, _))| **count > 0)
+            .map(|(kind, (&count, piece))| (kind, count, piece.mass().grams()))
+    }
+
+    fn grams_in(&self, hole: &Hole) -> f64 {
+        self.pieces_in(hole).map(|(_, count, grams)| f64::from(count) * grams).sum()
     }
 
     /// The unbalance in a plane that leaves least, `u = A⁻¹ Σ Jᵀ C⁻¹ c` with `A = Σ Jᵀ C⁻¹ J`, and its covariance `A⁻¹`.
@@ -399,9 +416,8 @@ impl Later {
         let mounted: f64 = in_plane
             .flat_map(HoleRing::holes)
             .map(|hole| {
-                let counts = hole.pieces_mounted().iter().zip(&self.hardware);
-                let grams: f64 =
-                    counts.map(|(&count, piece)| f64::from(count) * piece.mass().grams().abs()).sum();
+                let pieces = self.pieces_in(hole);
+                let grams: f64 = pieces.map(|(_, count, grams)| f64::from(count) * grams.abs()).sum();
                 grams * hole.radius().millimetres()
             })
             .sum();

@@ -53,7 +53,8 @@ macro_rules! reminders {
         ///
         /// ```
         /// use counterpoise::readiness::Reminder;
-        /// for reminder in Reminder::ALL.iter().filter(|reminder| reminder.is_for_propellers()) {
+        /// // Those for a fan.
+        /// for reminder in Reminder::ALL.iter().filter(|reminder| reminder.is_for_any_rotor()) {
         ///     println!("{reminder}: {}", reminder.reason());
         /// }
         /// ```
@@ -91,16 +92,7 @@ macro_rules! reminders {
                 match self { $(Self::$Name => Moment::$moment,)+ }
             }
 
-            /// Whether it is for a propeller on its engine.
-            ///
-            /// ```
-            /// assert!(counterpoise::readiness::Reminder::IntoTheWind.is_for_propellers());
-            /// ```
-            pub const fn is_for_propellers(self) -> bool {
-                true
-            }
-
-            /// Whether it is for any other rotor too.
+            /// Whether it is for any rotor; those that are not are for a propeller on its engine, which all are for.
             ///
             /// ```
             /// assert!(!counterpoise::readiness::Reminder::IntoTheWind.is_for_any_rotor());

@@ -7,6 +7,8 @@ use super::fit::solve;
 use super::gathered::Gathered;
 use super::kernel::Sampling;
 use super::order::Order;
+#[cfg(feature = "alloc")]
+use super::rotation::Mark;
 use super::rotation::{Rotation, SpeedSums};
 use super::synchronous_vector::SynchronousVector;
 use crate::error::SynchronousError;
@@ -42,7 +44,6 @@ pub(super) const LEAST_TURNS: u32 = 3;
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Extraction<const ORDERS: usize> {
     pub(super) orders: [Order; ORDERS],
-    pub(super) per_turn: [f64; ORDERS],
     pub(super) rate: f64,
     pub(super) limits: Option<[f64; 2]>,
 }
@@ -51,7 +52,7 @@ impl Extraction<1> {
     /// Once per turn alone, with a constant and a slow drift.
     ///
     /// # Errors
-    /// [`SynchronousError::NotPositive`] where the rate is not a positive number, or beyond 1e9.
+    /// [`SynchronousError::BadNumber`] where the rate is not a positive number, or beyond 1e9.
     ///
     /// ```
     /// use counterpoise::synchronous::Extraction;
@@ -67,7 +68,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
     /// Once per turn, which stands first, and the other orders; so many samples a second.
     ///
     /// # Errors
-    /// [`SynchronousError::FirstOrder`]; [`SynchronousError::NotPositive`] where the rate is not a positive number, or beyond
+    /// [`SynchronousError::FirstOrder`]; [`SynchronousError::BadNumber`] where the rate is not a positive number, or beyond
     /// 1e9.
     ///
     /// ```
@@ -81,10 +82,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         if first != 1.0 {
             return Err(SynchronousError::FirstOrder { order: first });
         }
-        if !(rate_hertz > 0.0 && rate_hertz <= 1e9) {
-            return Err(SynchronousError::NotPositive { what: "samples a second", value: rate_hertz });
-        }
-        Ok(Self { orders, per_turn: orders.map(Order::per_turn), rate: rate_hertz, limits: None })
+        Ok(Self { orders, rate: checked_rate(rate_hertz)?, limits: None })
     }
 
     /// The same, with samples at or beyond these values left out as saturated. They are the converter's ends, or a little
@@ -94,7 +92,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
     /// the more there are, the more once-per-turn is drawn to the side.
     ///
     /// # Errors
-    /// [`SynchronousError::NotPositive`] where the upper limit is not above the lower one.
+    /// [`SynchronousError::BadNumber`] where the upper limit is not above the lower one.
     ///
     /// ```
     /// use counterpoise::synchronous::Extraction;
@@ -107,10 +105,9 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         if range > 0.0 {
             Ok(Self { limits: Some([lowest, highest]), ..self })
         } else {
-            Err(SynchronousError::NotPositive {
-                what: "the range between the limits of saturation",
-                value: range,
-            })
+            let (what, wanted) =
+                ("the range from the lower limit of saturation to the upper one", "positive");
+            Err(SynchronousError::BadNumber { what, value: range, wanted })
         }
     }
 
@@ -155,7 +152,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         samples: &[T],
         rotation: &Rotation<'_>,
     ) -> Result<SynchronousVector<ORDERS>, SynchronousError> {
-        let mut gathering: Option<(Gathered<ORDERS>, f64, f64)> = None;
+        let mut gathering: Option<(Gathered<ORDERS>, Sampling<ORDERS>)> = None;
         let step = 1.0 / self.rate;
         // Only stretches that were sampled from their start to their end.
         for stretch in rotation.stretches().skip_while(|stretch| stretch.start().seconds <= 0.0 - step) {
@@ -163,19 +160,18 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
             let after = self.first_at_or_after(stretch.end().seconds);
             let [from, to] = [first, after].map(|number| usize::try_from(number).unwrap_or(usize::MAX));
             let Some(inside) = samples.get(from..to) else { break };
-            let (gathered, origin, offset) = gathering.get_or_insert_with(|| {
+            let (gathered, sampling) = gathering.get_or_insert_with(|| {
                 let gathered = Gathered::new(stretch.start(), self.turns_per_group());
-                (gathered, stretch.start().seconds, offset_of(inside))
+                (gathered, self.sampling(stretch.start().seconds, offset_of(inside)))
             });
-            let sampling = self.sampling(*origin, *offset);
-            if let Some(bad) = gathered.add(&stretch, &sampling, first, inside) {
+            if let Some(bad) = gathered.add(&stretch, sampling, first, inside) {
                 return Err(not_finite(inside, bad, first));
             }
         }
-        let Some((gathered, _, offset)) = gathering else {
+        let Some((gathered, sampling)) = gathering else {
             return Err(SynchronousError::TooFewTurns { turns: 0.0, least: LEAST_TURNS });
         };
-        self.estimate(&gathered, offset)
+        self.estimate(&gathered, sampling.offset)
     }
 
     /// The vectors of several sensors that were sampled together, each with its own outcome.
@@ -203,8 +199,12 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         self.limits.is_some_and(|[low, high]| value <= low || value >= high)
     }
 
-    pub(super) const fn sampling(&self, origin_seconds: f64, offset: f64) -> Sampling<'_, ORDERS> {
-        Sampling { orders: &self.per_turn, rate: self.rate, origin_seconds, offset, limits: self.limits }
+    pub(super) fn sampling(&self, origin_seconds: f64, offset: f64) -> Sampling<ORDERS> {
+        Sampling { orders: self.per_turn(), rate: self.rate, origin_seconds, offset, limits: self.limits }
+    }
+
+    fn per_turn(&self) -> [f64; ORDERS] {
+        self.orders.map(Order::per_turn)
     }
 
     /// The number of the first sample taken at an instant or after it.
@@ -221,10 +221,19 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
         number
     }
 
+    /// The marks between which so many samples show everything.
+    #[cfg(feature = "alloc")]
+    pub(super) fn sampled<'m>(&self, marks: &'m [Mark], samples: usize) -> &'m [Mark] {
+        let step = 1.0 / self.rate;
+        let from = marks.partition_point(|mark| mark.seconds <= 0.0 - step);
+        let to = marks.partition_point(|mark| self.first_at_or_after(mark.seconds) <= samples as u64);
+        marks.get(from..to).unwrap_or(&[])
+    }
+
     /// Groups of so many turns that the orders go round a whole number of times, where few are enough for it.
     pub(super) fn turns_per_group(&self) -> f64 {
         let whole = |turns: &f64| {
-            self.per_turn.iter().all(|order| {
+            self.per_turn().iter().all(|order| {
                 let rounds = order * turns;
                 (rounds - math::floor(rounds + 0.5)).abs() < 1e-9
             })
@@ -253,8 +262,8 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
     }
 
     fn check_orders(&self, turns: f64, speed: &SpeedSums) -> Result<(), SynchronousError> {
-        let fastest = speed.highest();
-        for (at, &one) in self.per_turn.iter().enumerate() {
+        let (fastest, per_turn) = (speed.highest(), self.per_turn());
+        for (at, &one) in per_turn.iter().enumerate() {
             let hertz = one * fastest;
             if hertz >= 0.5 * self.rate {
                 let rpm = 60.0 * fastest;
@@ -266,7 +275,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
                 });
             }
             // The constant is the order 0.
-            let others = self.per_turn.iter().take(at).copied().chain(core::iter::once(0.0));
+            let others = per_turn.iter().take(at).copied().chain(core::iter::once(0.0));
             for other in others {
                 if (one - other).abs() * turns < 1.0 - 1e-6 {
                     return Err(SynchronousError::OrdersTooClose { one, other, turns });
@@ -274,6 +283,16 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
             }
         }
         Ok(())
+    }
+}
+
+/// Samples a second: a positive number, and at most 1e9.
+pub(super) fn checked_rate(rate_hertz: f64) -> Result<f64, SynchronousError> {
+    if rate_hertz > 0.0 && rate_hertz <= 1e9 {
+        Ok(rate_hertz)
+    } else {
+        let (what, wanted) = ("samples a second", "positive, and at most 1e9");
+        Err(SynchronousError::BadNumber { what, value: rate_hertz, wanted })
     }
 }
 

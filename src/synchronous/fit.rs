@@ -126,7 +126,8 @@ pub(super) fn solve<const N: usize>(gathered: &Gathered<N>) -> Option<Fit<N>> {
     let half = count / 2;
     let early = about_mean(&scores[..half]);
     let late = about_mean(&scores[count - half..]);
-    // Each half has half of the information: x_half = 2 M⁻¹ Σ g.
+    // Each half has half of the information: x_half = 2 M⁻¹ Σ g over its h groups. So the difference is 2 M⁻¹ (Σ_late − Σ_early),
+    // of covariance 4 M⁻¹ (2 h s²) M⁻¹, with s² = Σ (g − ḡ)(g − ḡ)ᵀ/(2h − 2) from inside both halves.
     let trend = applied(&own, [late.0[0] - early.0[0], late.0[1] - early.0[1]]).map(|part| 2.0 * part);
     #[allow(clippy::cast_precision_loss)] // at most 32 groups
     let (in_half, trend_degrees) = (half as f64, (2 * half) as f64 - 2.0);

@@ -83,7 +83,7 @@ impl<const N: usize> Gathered<N> {
     pub(super) fn add<T: Copy + Into<f64>>(
         &mut self,
         stretch: &Stretch,
-        sampling: &Sampling<'_, N>,
+        sampling: &Sampling<N>,
         first: u64,
         samples: &[T],
     ) -> Option<usize> {

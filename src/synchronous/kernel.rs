@@ -99,8 +99,8 @@ fn add_to(sums: &mut [f64], others: &[f64]) {
 
 /// How the samples of a stretch become sums.
 #[derive(Debug, Clone, Copy)]
-pub(super) struct Sampling<'a, const N: usize> {
-    pub(super) orders: &'a [f64; N],
+pub(super) struct Sampling<const N: usize> {
+    pub(super) orders: [f64; N],
     /// Samples a second.
     pub(super) rate: f64,
     /// The instant that the drift is counted from.
@@ -124,7 +124,7 @@ pub(super) struct Counted {
 pub(super) fn accumulate<const N: usize, T: Copy + Into<f64>>(
     sums: &mut Sums<N>,
     stretch: &Stretch,
-    sampling: &Sampling<'_, N>,
+    sampling: &Sampling<N>,
     first: u64,
     samples: &[T],
 ) -> Counted {
@@ -166,7 +166,7 @@ pub(super) fn accumulate<const N: usize, T: Copy + Into<f64>>(
 fn add_chunk<const N: usize>(
     sums: &mut Sums<N>,
     stretch: &Stretch,
-    sampling: &Sampling<'_, N>,
+    sampling: &Sampling<N>,
     number: u64,
     length: usize,
     values: &[f64; CHUNK],
@@ -185,7 +185,7 @@ fn add_chunk<const N: usize>(
         step * step * step * c3,
     ];
     let mut waves = [[[0.0; CHUNK]; 2]; N];
-    for (wave, &order) in waves.iter_mut().zip(sampling.orders) {
+    for (wave, order) in waves.iter_mut().zip(sampling.orders) {
         phasors(turned.map(|turns| order * turns), wave);
     }
     let start = seconds - sampling.origin_seconds;

@@ -50,6 +50,7 @@ mod pulses;
 mod rotation;
 mod roughness;
 mod sensor;
+mod speed_slope;
 mod stream;
 #[cfg(feature = "alloc")]
 mod sweep;
@@ -64,8 +65,9 @@ pub use pulses::{MarkPattern, PulseTrain};
 pub use rotation::{Mark, Rotation, SpeedSummary, Stretch};
 pub use roughness::{OrderShare, beside_once_per_turn};
 pub use sensor::{ResponsePoint, SensorChain};
+pub use speed_slope::SpeedSlope;
 pub use stream::Stream;
 #[cfg(feature = "alloc")]
-pub use sweep::{SpeedSlope, Sweep, SweepPeak, SweepPoint, WithUncertainty};
+pub use sweep::{Sweep, SweepPeak, SweepPoint, WithUncertainty};
 pub use synchronous_vector::{SynchronousVector, VectorCaution};
 pub use tach::{Edge, TachLevels, TachReader};

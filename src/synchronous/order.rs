@@ -96,7 +96,7 @@ impl Order {
     /// So often per turn of the rotor that is balanced: the number of blades for blade passing.
     ///
     /// # Errors
-    /// [`SynchronousError::NotPositive`] where it is not a positive number, or beyond 1e6.
+    /// [`SynchronousError::BadNumber`] where it is not a positive number, or beyond 1e6.
     ///
     /// ```
     /// # use counterpoise::synchronous::Order;
@@ -108,7 +108,11 @@ impl Order {
         if per_turn > 0.0 && per_turn <= 1e6 {
             Ok(Self(per_turn))
         } else {
-            Err(SynchronousError::NotPositive { what: "an order", value: per_turn })
+            Err(SynchronousError::BadNumber {
+                what: "an order",
+                value: per_turn,
+                wanted: "positive, and at most 1e6",
+            })
         }
     }
 

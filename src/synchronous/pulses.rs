@@ -10,7 +10,7 @@ use alloc::vec;
 use alloc::vec::Vec;
 
 use super::order::GearRatio;
-use super::rotation::{Mark, Rotation, follows};
+use super::rotation::{Mark, Rotation};
 use crate::error::SynchronousError;
 use crate::math;
 
@@ -211,11 +211,7 @@ impl PulseTrain {
             .iter()
             .filter_map(|&(pulse, number)| Some(Mark { seconds: *seconds.get(pulse)?, turns: turns(number) }))
             .collect();
-        for (at, pair) in marks.windows(2).enumerate() {
-            if let [one, other] = pair {
-                follows(at + 1, *one, *other)?;
-            }
-        }
+        Rotation::through(&marks)?;
         Ok(Self { marks, spurious, missing })
     }
 
@@ -257,7 +253,7 @@ impl PulseTrain {
     /// The rotation through the marks.
     ///
     /// # Errors
-    /// [`SynchronousError::TooFewMarks`] below three.
+    /// [`SynchronousError::MarkOutOfOrder`] where a gear brought the turns beyond range.
     ///
     /// ```
     /// # use counterpoise::synchronous::{MarkPattern, PulseTrain};
@@ -292,16 +288,22 @@ impl PulseTrain {
     /// The same with the turns counted so that they are a whole number at this instant, when the reference mark passed.
     ///
     /// # Errors
-    /// [`SynchronousError::TooFewMarks`] where the instant does not lie between the first and the last mark.
+    /// [`SynchronousError::OutsideMarks`] where the instant does not lie between the first and the last mark; as
+    /// [`rotation`](Self::rotation).
     ///
     /// ```
     /// use counterpoise::synchronous::{MarkPattern, PulseTrain};
     /// let train = PulseTrain::read(&[0.00, 0.05, 0.10, 0.15], MarkPattern::even(2)?)?.aligned_to(0.05)?;
     /// assert_eq!(train.marks()[1].turns, 0.0);
+    /// assert_eq!(train.aligned_to(0.25).unwrap_err().code(), 1319);
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn aligned_to(mut self, seconds: f64) -> Result<Self, SynchronousError> {
-        let at = self.rotation()?.turns_at(seconds).ok_or(SynchronousError::TooFewMarks { marks: 0 })?;
+        let at = self.rotation()?.turns_at(seconds).ok_or_else(|| {
+            let of = |mark: Option<&Mark>| mark.map_or(f64::NAN, |mark| mark.seconds);
+            let (first_seconds, last_seconds) = (of(self.marks.first()), of(self.marks.last()));
+            SynchronousError::OutsideMarks { seconds, first_seconds, last_seconds }
+        })?;
         for mark in &mut self.marks {
             mark.turns -= at;
         }

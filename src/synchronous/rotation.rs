@@ -283,12 +283,8 @@ impl<'a> Rotation<'a> {
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn stretches(&self) -> impl Iterator<Item = Stretch> + use<'a> {
-        let marks = self.marks;
-        marks.windows(2).enumerate().filter_map(move |(at, pair)| {
-            let &[start, end] = pair else { return None };
-            let before = at.checked_sub(1).and_then(|before| marks.get(before)).copied();
-            Some(Stretch::between(before, start, end, marks.get(at + 2).copied()))
-        })
+        let rotation = *self;
+        (1..self.marks.len()).filter_map(move |end| rotation.stretch_to(end))
     }
 
     /// How far the shaft had turned at an instant; `None` before the first mark and after the last.
@@ -302,15 +298,15 @@ impl<'a> Rotation<'a> {
     pub fn turns_at(&self, seconds: f64) -> Option<f64> {
         let after = self.marks.partition_point(|mark| mark.seconds <= seconds);
         // The last mark itself belongs to the last stretch.
-        let start = if after == self.marks.len() { after.checked_sub(2)? } else { after.checked_sub(1)? };
-        let stretch = self.stretches_from(start)?;
+        let stretch = self.stretch_to(after.min(self.marks.len().saturating_sub(1)))?;
         (seconds <= stretch.end.seconds).then(|| stretch.turns_at(seconds))
     }
 
-    fn stretches_from(&self, at: usize) -> Option<Stretch> {
-        let before = at.checked_sub(1).and_then(|before| self.marks.get(before)).copied();
-        let (start, end) = (*self.marks.get(at)?, *self.marks.get(at + 1)?);
-        Some(Stretch::between(before, start, end, self.marks.get(at + 2).copied()))
+    /// The stretch that ends at a mark; `None` at the first, and beyond the last.
+    fn stretch_to(&self, end: usize) -> Option<Stretch> {
+        let mark = |at: usize| self.marks.get(at).copied();
+        let before = end.checked_sub(2).and_then(mark);
+        Some(Stretch::between(before, mark(end.checked_sub(1)?)?, mark(end)?, mark(end + 1)))
     }
 
     /// Mean, range, drift and spread of the speed.
@@ -329,14 +325,18 @@ impl<'a> Rotation<'a> {
     }
 }
 
+/// Whether a mark's instant and turns are such that differences between them keep their digits.
+pub(super) fn is_in_range(mark: Mark) -> bool {
+    const LARGEST: f64 = 1e12;
+    mark.seconds.abs() <= LARGEST && mark.turns.abs() <= LARGEST
+}
+
 /// Refuses a mark that does not come after the one before it.
 pub(super) fn follows(at: usize, before: Mark, mark: Mark) -> Result<(), SynchronousError> {
-    const LARGEST: f64 = 1e12;
     let (time, turned) = (mark.seconds - before.seconds, mark.turns - before.turns);
-    let in_range = |mark: Mark| mark.seconds.abs() <= LARGEST && mark.turns.abs() <= LARGEST;
     let speed = turned / time;
     let sound = time > 0.0 && turned > 0.0 && (1e-9..=1e9).contains(&speed);
-    if sound && in_range(before) && in_range(mark) {
+    if sound && is_in_range(before) && is_in_range(mark) {
         Ok(())
     } else {
         Err(SynchronousError::MarkOutOfOrder { mark: at, seconds: mark.seconds, turns: mark.turns })

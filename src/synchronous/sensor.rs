@@ -56,7 +56,7 @@ impl<'a> SensorChain<'a> {
     /// A chain whose samples, times a factor, are vibration in a scale: the inverse of its sensitivity.
     ///
     /// # Errors
-    /// [`SynchronousError::NotPositive`] where the factor is not a positive number; [`polarity`](Self::polarity) says which
+    /// [`SynchronousError::BadNumber`] where the factor is not a positive number; [`polarity`](Self::polarity) says which
     /// way is positive.
     ///
     /// ```
@@ -64,7 +64,10 @@ impl<'a> SensorChain<'a> {
     /// assert!(SensorChain::new(VibrationScale::StandardGravity, -1.0).is_err());
     /// ```
     pub fn new(scale: VibrationScale, per_unit: f64) -> Result<Self, SynchronousError> {
-        let per_unit = positive("vibration per unit of the samples", per_unit)?;
+        if !(per_unit > 0.0 && per_unit <= 1e100) {
+            let (what, wanted) = ("vibration per unit of the samples", "positive, and at most 1e100");
+            return Err(SynchronousError::BadNumber { what, value: per_unit, wanted });
+        }
         Ok(Self {
             scale,
             per_unit,
@@ -96,7 +99,7 @@ impl<'a> SensorChain<'a> {
     /// the channels of a converter.
     ///
     /// # Errors
-    /// [`SynchronousError::NotPositive`] where it is negative or not finite, or beyond 1000 s.
+    /// [`SynchronousError::BadNumber`] where it is negative or not finite, or beyond 1000 s.
     ///
     /// ```
     /// # use counterpoise::{VibrationScale, synchronous::SensorChain};
@@ -107,7 +110,11 @@ impl<'a> SensorChain<'a> {
         if (0.0..=1000.0).contains(&seconds) {
             Ok(Self { delay: seconds, ..self })
         } else {
-            Err(SynchronousError::NotPositive { what: "the delay in seconds", value: seconds })
+            Err(SynchronousError::BadNumber {
+                what: "the delay in seconds",
+                value: seconds,
+                wanted: "0 to 1000",
+            })
         }
     }
 
@@ -146,7 +153,7 @@ impl<'a> SensorChain<'a> {
     /// does not.
     ///
     /// # Errors
-    /// [`SynchronousError::NotPositive`] where one is negative or not finite, or the share is above 1.
+    /// [`SynchronousError::BadNumber`] where one is negative or not finite, the share above 1, or the phase above 360 degrees.
     ///
     /// ```
     /// # use counterpoise::{VibrationScale, synchronous::SensorChain};
@@ -154,12 +161,12 @@ impl<'a> SensorChain<'a> {
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn calibrated_within(self, gain_share: f64, phase_degrees: f64) -> Result<Self, SynchronousError> {
-        let refused = |what, value| Err(SynchronousError::NotPositive { what, value });
+        let refused = |what, value, wanted| Err(SynchronousError::BadNumber { what, value, wanted });
         if !(0.0..=1.0).contains(&gain_share) {
-            return refused("the standard uncertainty of the gain, as a share,", gain_share);
+            return refused("the standard uncertainty of the gain, as a share,", gain_share, "0 to 1");
         }
         if !(0.0..=360.0).contains(&phase_degrees) {
-            return refused("the standard uncertainty of the phase in degrees", phase_degrees);
+            return refused("the standard uncertainty of the phase in degrees", phase_degrees, "0 to 360");
         }
         Ok(Self { gain_uncertainty: gain_share, phase_uncertainty_degrees: phase_degrees, ..self })
     }
@@ -269,8 +276,4 @@ impl<'a> SensorChain<'a> {
         let scatter = vector.scatter.map(|scatter| scatter.times(factor));
         Ok((reading.map_err(SynchronousError::Reading)?, scatter))
     }
-}
-
-fn positive(what: &'static str, value: f64) -> Result<f64, SynchronousError> {
-    if value > 0.0 && value <= 1e100 { Ok(value) } else { Err(SynchronousError::NotPositive { what, value }) }
 }

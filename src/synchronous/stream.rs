@@ -2,7 +2,8 @@
 
 use super::extraction::{Extraction, LEAST_TURNS, offset_of};
 use super::gathered::Gathered;
-use super::rotation::{Mark, Stretch, follows};
+use super::kernel::Sampling;
+use super::rotation::{Mark, Stretch, follows, is_in_range};
 use super::synchronous_vector::SynchronousVector;
 use crate::error::SynchronousError;
 
@@ -48,8 +49,7 @@ pub struct Stream<const ORDERS: usize, const BUFFER: usize> {
 #[derive(Debug, Clone)]
 struct Gathering<const ORDERS: usize> {
     gathered: Gathered<ORDERS>,
-    origin_seconds: f64,
-    offset: f64,
+    sampling: Sampling<ORDERS>,
 }
 
 impl<const ORDERS: usize> Extraction<ORDERS> {
@@ -147,7 +147,7 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
         let [before, start, end] = self.marks;
         if let Some(last) = end {
             follows(self.count, last, mark)?;
-        } else if !(mark.seconds.is_finite() && mark.turns.is_finite()) {
+        } else if !is_in_range(mark) {
             let (seconds, turns) = (mark.seconds, mark.turns);
             return Err(SynchronousError::MarkOutOfOrder { mark: 0, seconds, turns });
         }
@@ -199,11 +199,9 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
             let extraction = self.extraction;
             let gathering = self.gathering.get_or_insert_with(|| Gathering {
                 gathered: Gathered::new(stretch.start(), extraction.turns_per_group()),
-                origin_seconds: stretch.start().seconds,
-                offset: offset_of(inside),
+                sampling: extraction.sampling(stretch.start().seconds, offset_of(inside)),
             });
-            let sampling = extraction.sampling(gathering.origin_seconds, gathering.offset);
-            gathering.gathered.add(stretch, &sampling, first, inside);
+            gathering.gathered.add(stretch, &gathering.sampling, first, inside);
         }
         let done = after.saturating_sub(self.first);
         self.drop_first(usize::try_from(done).unwrap_or(usize::MAX));
@@ -229,10 +227,10 @@ impl<const ORDERS: usize, const BUFFER: usize> Stream<ORDERS, BUFFER> {
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn estimate(&self) -> Result<SynchronousVector<ORDERS>, SynchronousError> {
-        let Some(Gathering { gathered, offset, .. }) = &self.gathering else {
+        let Some(Gathering { gathered, sampling }) = &self.gathering else {
             return Err(SynchronousError::TooFewTurns { turns: 0.0, least: LEAST_TURNS });
         };
-        self.extraction.estimate(gathered, *offset)
+        self.extraction.estimate(gathered, sampling.offset)
     }
 
     /// What all samples say, up to the last mark.

@@ -4,8 +4,8 @@ use alloc::vec::Vec;
 
 use super::extraction::Extraction;
 use super::rotation::Rotation;
+use super::speed_slope::SpeedSlope;
 use crate::angle::Angle;
-use crate::caution::Caution;
 use crate::error::SynchronousError;
 use crate::math;
 use crate::unit::Speed;
@@ -75,45 +75,6 @@ pub struct SweepPeak {
     pub half_power_rpm: [Option<WithUncertainty>; 2],
     /// How sharp it is, `Q = N_peak/(N₂ − N₁)`; `None` where one side does not fall to half power.
     pub half_power_q: Option<WithUncertainty>,
-}
-
-/// How fast amplitude and phase change with speed.
-///
-/// ```
-/// let slope = counterpoise::synchronous::SpeedSlope { lag_degrees_per_percent: 6.0, amplitude_percent_per_percent: 2.0 };
-/// assert!(slope.lag_degrees_per_percent > 5.0);
-/// ```
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub struct SpeedSlope {
-    /// By how many degrees the vibration falls further behind for one percent more of speed.
-    pub lag_degrees_per_percent: f64,
-    /// By how many percent the amplitude grows for one percent more of speed.
-    pub amplitude_percent_per_percent: f64,
-}
-
-impl SpeedSlope {
-    /// From so many degrees per percent of speed on a resonance is called near: with it, readings at speeds one percent
-    /// apart differ by 5 %. Common practice, no source.
-    ///
-    /// ```
-    /// assert_eq!(counterpoise::synchronous::SpeedSlope::STEEP_DEGREES_PER_PERCENT, 3.0);
-    /// ```
-    pub const STEEP_DEGREES_PER_PERCENT: f64 = 3.0;
-
-    /// The caution that a resonance is near, where the phase turns steeply at a speed.
-    ///
-    /// ```
-    /// use counterpoise::{Speed, synchronous::SpeedSlope};
-    /// let slope = SpeedSlope { lag_degrees_per_percent: 6.0, amplitude_percent_per_percent: 2.0 };
-    /// let caution = slope.near_resonance(Speed::from_rpm(2350.0)?).ok_or("6 degrees are steep")?;
-    /// assert_eq!(caution.code(), 1021);
-    /// # Ok::<(), Box<dyn std::error::Error>>(())
-    /// ```
-    pub fn near_resonance(&self, speed: Speed) -> Option<Caution> {
-        let lag_degrees_per_percent = self.lag_degrees_per_percent;
-        (lag_degrees_per_percent.abs() >= Self::STEEP_DEGREES_PER_PERCENT)
-            .then_some(Caution::NearResonance { rpm: speed.rpm(), lag_degrees_per_percent })
-    }
 }
 
 /// Once per turn against speed, in rising order of speed.
@@ -319,6 +280,7 @@ impl Sweep {
 impl<const ORDERS: usize> Extraction<ORDERS> {
     /// Once per turn against speed from the record of a run-up or a coast-down: a point for every so many stretches between
     /// marks, at their mean speed. The fewer, the better a point holds one speed, and the more it scatters; three at least.
+    /// Marks before the first sample and after the last are not used.
     ///
     /// # Errors
     /// As [`extract`](Extraction::extract), for the first point that cannot be made; [`SynchronousError::TooFewPoints`] where
@@ -349,7 +311,7 @@ impl<const ORDERS: usize> Extraction<ORDERS> {
     ) -> Result<Sweep, SynchronousError> {
         let step = stretches_per_point.max(3);
         let mut points = Vec::new();
-        let mut rest = rotation.marks();
+        let mut rest = self.sampled(rotation.marks(), samples.len());
         while let Some(marks) = rest.get(..=step) {
             let vector = self.extract(samples, &Rotation::through(marks)?)?;
             points.push(SweepPoint { speed: vector.speed.mean, vibration: vector.once_per_turn() });

@@ -36,7 +36,8 @@ pub struct SynchronousVector<const ORDERS: usize> {
     pub orders: [Order; ORDERS],
     /// The vector of every order.
     pub vectors: [Vibration; ORDERS],
-    /// The scatter of once-per-turn, from the residuals near it; `None` where nothing scatters.
+    /// The scatter of once-per-turn, from the residuals near it; `None` where nothing scatters, and where there is one group of
+    /// turns only, which cannot say.
     pub scatter: Option<Scatter>,
     /// The mean of the signal.
     pub mean: f64,
@@ -236,7 +237,10 @@ impl<const ORDERS: usize> SynchronousVector<ORDERS> {
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn is_steady_within(&self, radius: f64, confidence: f64) -> bool {
-        let known = self.scatter.is_none_or(|scatter| scatter.semi_axes(confidence)[0] <= radius);
+        let known = match self.scatter {
+            Some(scatter) => scatter.semi_axes(confidence)[0] <= radius,
+            None => self.groups > 1,
+        };
         known && self.chance_of_trend().is_none_or(|chance| chance >= TREND_CHANCE)
     }
 

@@ -1,5 +1,6 @@
 //! Pulse times from a sampled tach channel.
 
+use super::extraction::checked_rate;
 use crate::error::SynchronousError;
 
 /// Which edge of a pulse is the mark.
@@ -58,22 +59,24 @@ impl TachLevels {
     /// S. Calvard, Picture thresholding using an iterative selection method, 1978, IEEE Trans. SMC 8, from memory).
     ///
     /// # Errors
-    /// [`SynchronousError::NoPulses`] where the samples do not lie about two levels, as noise does not.
+    /// [`SynchronousError::NoPulses`] where the samples do not lie about two levels, as noise does not. Samples that are not
+    /// finite are passed over.
     ///
     /// ```
     /// # use counterpoise::synchronous::TachLevels;
     /// let pulses: Vec<f32> = (0..200).map(|i| if i % 20 == 0 { 5.0 } else { 0.0 }).collect();
     /// assert_eq!(TachLevels::found(&pulses)?.half_way(), 2.5);
     /// assert!(TachLevels::found(&[1.5_f32; 200]).is_err());
+    /// assert_eq!(TachLevels::found(&[0.0, f64::NAN, 0.0, 5.0, f64::INFINITY, 5.0])?.half_way(), 2.5);
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn found<T: Copy + Into<f64>>(samples: &[T]) -> Result<Self, SynchronousError> {
-        let (mut lowest, mut highest) = (f64::INFINITY, f64::NEG_INFINITY);
-        for &sample in samples {
-            let value: f64 = sample.into();
-            lowest = lowest.min(value);
-            highest = highest.max(value);
-        }
+        let values =
+            || samples.iter().map(|&sample| -> f64 { sample.into() }).filter(|value| value.is_finite());
+        let (lowest, highest) = values()
+            .fold((f64::INFINITY, f64::NEG_INFINITY), |(lowest, highest), value| {
+                (value.min(lowest), value.max(highest))
+            });
         let none = SynchronousError::NoPulses { low: lowest, high: highest };
         let mut half_way = 0.5 * (lowest + highest);
         let mut levels = None;
@@ -81,8 +84,7 @@ impl TachLevels {
         for _ in 0..20 {
             // Below and above: how many, and sum and squares from half-way.
             let mut sides = [[0.0; 3]; 2];
-            for &sample in samples {
-                let value: f64 = sample.into();
+            for value in values() {
                 let from = value - half_way;
                 let [below, above] = &mut sides;
                 let side = if from > 0.0 { above } else { below };
@@ -154,7 +156,7 @@ impl TachReader {
     /// A reader for a channel with these levels, so many samples a second.
     ///
     /// # Errors
-    /// [`SynchronousError::NotPositive`] where the rate is not a positive number, or beyond 1e9.
+    /// [`SynchronousError::BadNumber`] where the rate is not a positive number, or beyond 1e9.
     ///
     /// ```
     /// # use counterpoise::synchronous::{Edge, TachLevels, TachReader};
@@ -162,14 +164,11 @@ impl TachReader {
     /// # Ok::<(), counterpoise::SynchronousError>(())
     /// ```
     pub fn new(levels: TachLevels, edge: Edge, rate_hertz: f64) -> Result<Self, SynchronousError> {
-        if !(rate_hertz > 0.0 && rate_hertz <= 1e9) {
-            return Err(SynchronousError::NotPositive { what: "samples a second", value: rate_hertz });
-        }
         Ok(Self {
             half_way: levels.half_way(),
             beyond: HYSTERESIS * (levels.high - levels.low),
             sign: if edge == Edge::Rising { 1.0 } else { -1.0 },
-            rate: rate_hertz,
+            rate: checked_rate(rate_hertz)?,
             number: 0,
             last: 0.0,
             armed: false,

@@ -240,7 +240,7 @@ impl StaticCoupleLimits {
     /// plane and b the distance of the couple planes. From memory, with little confidence: check it against a copy.
     ///
     /// # Errors
-    /// [`ToleranceError::NotPositive`] where a distance is not positive; [`ToleranceError::Quantity`] where a limit would be
+    /// [`ToleranceError::BadNumber`] where a distance is not positive; [`ToleranceError::Quantity`] where a limit would be
     /// beyond range.
     ///
     /// ```
@@ -263,7 +263,7 @@ impl StaticCoupleLimits {
             if value > 0.0 && value.is_finite() {
                 Ok(value)
             } else {
-                Err(ToleranceError::NotPositive { what, value })
+                Err(ToleranceError::BadNumber { what, value, wanted: "positive and finite" })
             }
         };
         let d = positive("the span of the bearings in mm", bearing_span)?;

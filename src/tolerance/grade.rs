@@ -74,7 +74,7 @@ impl BalanceGrade {
     /// Any other value, in mm/s.
     ///
     /// # Errors
-    /// [`ToleranceError::NotPositive`] where it is not a positive number, or beyond 1e9.
+    /// [`ToleranceError::BadNumber`] where it is not a positive number, or beyond 1e9.
     ///
     /// ```
     /// use counterpoise::tolerance::BalanceGrade;
@@ -85,14 +85,15 @@ impl BalanceGrade {
         if value > 0.0 && value <= 1e9 {
             Ok(Self { millimetres_per_second: value, listed: false })
         } else {
-            Err(ToleranceError::NotPositive { what: "the balance quality grade in mm/s", value })
+            let (what, wanted) = ("the balance quality grade in mm/s", "positive, and at most 1e9");
+            Err(ToleranceError::BadNumber { what, value, wanted })
         }
     }
 
     /// The grade that a rotor of a mass has with a residual unbalance at a speed: `G = U Ω/(1000 m)`.
     ///
     /// # Errors
-    /// [`ToleranceError::NotPositive`] where there is no mass or no unbalance: a rotor without unbalance has no grade.
+    /// [`ToleranceError::BadNumber`] where there is no mass or no unbalance: a rotor without unbalance has no grade.
     ///
     /// ```
     /// use counterpoise::tolerance::BalanceGrade;
@@ -165,7 +166,11 @@ pub(super) fn positive_mass(mass: Mass) -> Result<f64, ToleranceError> {
     if grams > 0.0 {
         Ok(grams)
     } else {
-        Err(ToleranceError::NotPositive { what: "the mass of the rotor in g", value: grams })
+        Err(ToleranceError::BadNumber {
+            what: "the mass of the rotor in g",
+            value: grams,
+            wanted: "positive",
+        })
     }
 }
 

@@ -23,7 +23,7 @@ impl GuardBand {
     /// A limit with an expanded uncertainty.
     ///
     /// # Errors
-    /// [`ToleranceError::NotPositive`] where the limit is not a positive number, or the uncertainty is negative or not finite.
+    /// [`ToleranceError::BadNumber`] where the limit is not a positive number, or the uncertainty is negative or not finite.
     ///
     /// ```
     /// use counterpoise::tolerance::GuardBand;
@@ -31,11 +31,12 @@ impl GuardBand {
     /// ```
     pub fn new(limit: f64, expanded_uncertainty: f64) -> Result<Self, ToleranceError> {
         if !(limit > 0.0 && limit.is_finite()) {
-            return Err(ToleranceError::NotPositive { what: "the limit", value: limit });
+            let (what, wanted) = ("the limit", "positive and finite");
+            return Err(ToleranceError::BadNumber { what, value: limit, wanted });
         }
         if !(expanded_uncertainty >= 0.0 && expanded_uncertainty.is_finite()) {
-            let value = expanded_uncertainty;
-            return Err(ToleranceError::NotPositive { what: "the expanded uncertainty", value });
+            let (what, wanted) = ("the expanded uncertainty", "0 or more, and finite");
+            return Err(ToleranceError::BadNumber { what, value: expanded_uncertainty, wanted });
         }
         Ok(Self { limit, expanded: expanded_uncertainty })
     }
@@ -85,7 +86,7 @@ impl GuardBand {
 /// ```
 ///
 /// # Errors
-/// [`ToleranceError::NotPositive`] where the uncertainty is not a positive number, or another is negative or not finite.
+/// [`ToleranceError::BadNumber`] where the uncertainty is not a positive number, or another is negative or not finite.
 pub fn chance_of_vector_within(
     size: f64,
     standard_uncertainty_per_component: f64,
@@ -117,15 +118,15 @@ pub fn chance_of_value_within(
 }
 
 fn checked(value: f64, uncertainty: f64, limit: f64) -> Result<f64, ToleranceError> {
-    let refused = |what, value| Err(ToleranceError::NotPositive { what, value });
+    let refused = |what, value, wanted| Err(ToleranceError::BadNumber { what, value, wanted });
     if !(0.0..=1e100).contains(&value) {
-        return refused("the value", value);
+        return refused("the value", value, "0 to 1e100");
     }
     if !(0.0..=1e100).contains(&limit) {
-        return refused("the limit", limit);
+        return refused("the limit", limit, "0 to 1e100");
     }
-    if !((1e-100..=1e100).contains(&uncertainty)) {
-        return refused("the standard uncertainty", uncertainty);
+    if !(1e-100..=1e100).contains(&uncertainty) {
+        return refused("the standard uncertainty", uncertainty, "1e-100 to 1e100");
     }
     Ok(uncertainty)
 }

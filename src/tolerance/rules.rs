@@ -23,7 +23,7 @@ fn pounds(mass: Mass) -> Result<f64, ToleranceError> {
 /// U.S. units `U = 4 W/N` in oz in, W in lb and N in rpm; that is `6350 W/N` in g mm, W in kg, exactly.
 ///
 /// # Errors
-/// [`ToleranceError::NotPositive`] where the load is not positive.
+/// [`ToleranceError::BadNumber`] where the load is not positive.
 ///
 /// ```
 /// use counterpoise::tolerance::journal_rule;
@@ -54,7 +54,7 @@ const NAVAL_SLOW: Provenance =
 /// a step of 0.4 % at 150 rpm, as 0.177 is 4000/150² cut short.
 ///
 /// # Errors
-/// [`ToleranceError::NotPositive`] where the mass is not positive.
+/// [`ToleranceError::BadNumber`] where the mass is not positive.
 ///
 /// ```
 /// use counterpoise::tolerance::naval_rule;

@@ -202,6 +202,28 @@ impl Uncertainty {
         }
     }
 
+    /// How many channels it is of.
+    ///
+    /// ```
+    /// # fn show(uncertainty: &counterpoise::Uncertainty) -> usize {
+    /// uncertainty.channels()
+    /// # }
+    /// ```
+    pub const fn channels(&self) -> usize {
+        self.channels
+    }
+
+    /// How many correction planes it is of.
+    ///
+    /// ```
+    /// # fn show(uncertainty: &counterpoise::Uncertainty) -> usize {
+    /// uncertainty.planes()
+    /// # }
+    /// ```
+    pub const fn planes(&self) -> usize {
+        self.planes
+    }
+
     pub(super) fn check_channel(&self, channel: usize) -> Result<(), UncertaintyError> {
         if channel < self.channels {
             Ok(())

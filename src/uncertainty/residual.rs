@@ -100,20 +100,19 @@ impl CorrectionEstimate {
                 wanted,
             });
         }
-        let levers = |plane: usize| {
-            let z = correction_planes.get(plane).map_or(0.0, |place| place.millimetres());
-            [(b - z) / span, (z - a) / span]
-        };
+        let places = || correction_planes.iter().map(|place| place.millimetres());
+        let levers: [Vec<f64>; 2] =
+            [places().map(|z| (b - z) / span).collect(), places().map(|z| (z - a) / span).collect()];
         let degrees = residual.iter().map(Estimate::degrees_of_freedom).reduce(DegreesOfFreedom::weaker);
         let degrees = degrees.unwrap_or(DegreesOfFreedom::Known);
-        let at = |side: usize| {
-            let lever = |plane: usize| levers(plane).get(side).copied().unwrap_or(0.0);
+        // u = Σ l_i u_i,  C = Σ l_i l_j C_ij
+        Ok(levers.map(|levers| {
             let mut value = UnbalanceVector::ZERO;
             let mut covariance = [[0.0; 2]; 2];
-            for (i, one) in residual.iter().enumerate() {
-                value = value + one.value() * lever(i);
-                for j in 0..residual.len() {
-                    let factor = lever(i) * lever(j);
+            for (i, (one, &lever)) in residual.iter().zip(&levers).enumerate() {
+                value = value + one.value() * lever;
+                for (j, &other) in levers.iter().enumerate() {
+                    let factor = lever * other;
                     for (row, entries) in covariance.iter_mut().enumerate() {
                         for (column, entry) in entries.iter_mut().enumerate() {
                             *entry += factor * self.covariance().entry(2 * i + row, 2 * j + column);
@@ -122,8 +121,7 @@ impl CorrectionEstimate {
                 }
             }
             Estimate::new(value, covariance, degrees)
-        };
-        Ok([at(0), at(1)])
+        }))
     }
 
     fn check_mounted(&self, mounted: &[UnbalanceVector]) -> Result<(), UncertaintyError> {
@@ -132,10 +130,12 @@ impl CorrectionEstimate {
             let what = "mounted unbalances, one per plane";
             return Err(UncertaintyError::Count { what, expected: planes, got: mounted.len() });
         }
-        match mounted.iter().position(|mounted| !mounted.is_finite()) {
-            Some(_) => {
-                let (what, wanted) = ("a mounted unbalance", "a finite one");
-                Err(UncertaintyError::BadNumber { what, value: f64::NAN, wanted })
+        let components =
+            |mounted: &UnbalanceVector| [mounted.x_gram_millimetres(), mounted.y_gram_millimetres()];
+        match mounted.iter().flat_map(components).find(|component| !component.is_finite()) {
+            Some(value) => {
+                let (what, wanted) = ("a component of a mounted unbalance in g mm", "a finite number");
+                Err(UncertaintyError::BadNumber { what, value, wanted })
             }
             None => Ok(()),
         }

@@ -8,7 +8,8 @@ use counterpoise::{
 };
 use num_complex::Complex64;
 
-use crate::{Draws, rpm};
+use crate::rpm;
+use crate::support::drawn::Draws;
 
 /// A drawn machine: channels, coefficients, a ring of 12 holes with some washers of three kinds in it.
 struct Machine {
@@ -385,8 +386,8 @@ fn refusals_to_the_letter() {
         ),
         (
             later().with_mounted(&[two_kinds], &[washer]).unwrap_err(),
-            1455,
-            "wrong number of counts of pieces, one per kind: expected 1, got 2",
+            1459,
+            "hole 1 of ring 0 counts 2 kinds of hardware, and there are 1: one count for each, or none",
         ),
         (
             later().with_coefficient_deviations(&[]).unwrap_err(),
@@ -474,4 +475,23 @@ fn explanations_read_as_sentences() {
     for (explanation, code, text) in texts {
         assert_eq!((explanation.code(), explanation.to_string().as_str()), (code, text));
     }
+}
+
+#[test]
+fn what_was_not_gone_through_is_counted() {
+    let mut draws = Draws::new(27);
+    let mut machine = Machine::drawn(&mut draws, 2);
+    let readings = machine.read(UnbalanceVector::ZERO, |channel, truth| {
+        channel.reading_of(truth).with_standard_deviation(0.01).unwrap()
+    });
+    assert_eq!(machine.asked(&machine.influence, &readings).findings().left_out(), 0);
+    // 400 holes, each with 20 small ones: 4 of 20 lost are not looked at, nor 39 of 399 turns, nor what is beyond 100,000 of the
+    // 400 · 399 holes mistaken; two other kinds for each are.
+    let circle = HoleCircle::new(400, RotorAngle::MARK, RotorSense::AgainstRotation).unwrap();
+    let ring = HoleRing::even(circle, Radius::from_millimetres(150.0).unwrap());
+    machine.ring = ring.each(|hole| hole.mounted(&[0, 0, 20]));
+    let findings = machine.asked(&machine.influence, &readings).findings();
+    assert_eq!(findings.left_out(), 400 * 4 + 39 + 400 * 399 - 100_000);
+    // Nothing, lost, exchanged, mistaken, turned, and another unbalance.
+    assert_eq!(findings.ranked().len(), 1 + 400 * 16 + 400 * 2 + 100_000 + 360 + 1);
 }

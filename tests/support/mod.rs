@@ -1,7 +1,14 @@
 //! What the integration tests share: a machine that is exactly linear, channels to read it with, and comparisons.
 #![allow(dead_code, reason = "each test binary uses a part of it")]
+#![allow(
+    clippy::panic,
+    clippy::unwrap_used,
+    clippy::indexing_slicing,
+    reason = "a test that cannot go on fails"
+)]
 
 pub(crate) mod double_double;
+pub(crate) mod drawn;
 pub(crate) mod vectors;
 
 use counterpoise::{

@@ -20,7 +20,7 @@ fn refused<T: Debug>(outcome: Result<T, ToleranceError>, code: i32, text: &str) 
 }
 
 #[test]
-fn numbers_that_are_not_positive() {
+fn numbers_that_cannot_be() {
     let grade = BalanceGrade::from_millimetres_per_second;
     for (value, shown) in
         [(0.0, "0.0"), (-6.3, "-6.3"), (f64::NAN, "NaN"), (f64::INFINITY, "inf"), (2e9, "2000000000.0")]
@@ -28,28 +28,32 @@ fn numbers_that_are_not_positive() {
         refused(
             grade(value),
             1401,
-            &format!("the balance quality grade in mm/s must be a positive number, got {shown}"),
+            &format!("the balance quality grade in mm/s must be positive, and at most 1e9, got {shown}"),
         );
     }
     let residual = |amount| BalanceGrade::of_residual(amount, kilograms(3.0), rpm(3000.0));
     refused(
         residual(Unbalance::ZERO),
         1401,
-        "the balance quality grade in mm/s must be a positive number, got 0.0",
+        "the balance quality grade in mm/s must be positive, and at most 1e9, got 0.0",
     );
     assert!(residual(g_mm(-5.0)).is_err() && residual(g_mm(5.0)).is_ok());
-    let text = "the mass of the rotor in g must be a positive number, got -3000.0";
+    let text = "the mass of the rotor in g must be positive, got -3000.0";
     refused(BalanceGrade::of_residual(g_mm(5.0), -kilograms(3.0), rpm(3000.0)), 1401, text);
     refused(journal_rule(-kilograms(3.0), rpm(3000.0)), 1401, text);
     refused(naval_rule(-kilograms(3.0), rpm(3000.0)), 1401, text);
     let endless = Mass::from_grams(1.0).unwrap() * f64::INFINITY;
     assert_eq!(journal_rule(endless, rpm(3000.0)).unwrap_err().code(), 101);
-    refused(GuardBand::new(0.0, 0.1), 1401, "the limit must be a positive number, got 0.0");
-    refused(GuardBand::new(0.1, -0.5), 1401, "the expanded uncertainty must be a positive number, got -0.5");
+    refused(GuardBand::new(0.0, 0.1), 1401, "the limit must be positive and finite, got 0.0");
+    refused(
+        GuardBand::new(0.1, -0.5),
+        1401,
+        "the expanded uncertainty must be 0 or more, and finite, got -0.5",
+    );
     for chance in [chance_of_value_within, chance_of_vector_within] {
-        refused(chance(-0.1, 0.1, 0.2), 1401, "the value must be a positive number, got -0.1");
-        refused(chance(0.1, 0.0, 0.2), 1401, "the standard uncertainty must be a positive number, got 0.0");
-        refused(chance(0.1, 0.1, f64::NAN), 1401, "the limit must be a positive number, got NaN");
+        refused(chance(-0.1, 0.1, 0.2), 1401, "the value must be 0 to 1e100, got -0.1");
+        refused(chance(0.1, 0.0, 0.2), 1401, "the standard uncertainty must be 1e-100 to 1e100, got 0.0");
+        refused(chance(0.1, 0.1, f64::NAN), 1401, "the limit must be 0 to 1e100, got NaN");
     }
 }
 
