@@ -355,7 +355,7 @@ fn what_no_weight_can_mend_ends_the_job() {
     let advice = Advice::of(&record, &AdviceOptions::default());
     let stop =
         advice.steps().into_iter().find(|step| step.action().is_stop()).map(|step| step.reasons()[0].clone());
-    let Some(Reason::NoGain { now, best }) = stop else { panic!("{stop:?}") };
+    let Some(Reason::NoGain { now, best, of_limits: true }) = stop else { panic!("{stop:?}") };
     assert!((now * 0.01 - 0.06).abs() < 0.005 && best >= now, "{now} {best}");
 }
 
