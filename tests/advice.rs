@@ -238,7 +238,7 @@ fn checks_come_first_and_the_last_of_one_name_counts() {
     record.add(Fact::checked("blade track", CheckResult::NotInOrder, "4 mm apart")).unwrap();
     let (action, reasons) = first(&record);
     assert_eq!(action.to_string(), "check blade track");
-    assert_eq!(reasons[0].to_string(), "blade track is not in order: 4 mm apart");
+    assert_eq!(reasons[0].to_string(), "blade track: not in order, 4 mm apart");
     record.add(Fact::checked("blade track", CheckResult::InOrder, "1 mm")).unwrap();
     assert!(matches!(first(&record).0, Action::Check { what } if what == "mounts"));
     let entry = record.add(Fact::checked("mounts", CheckResult::InOrder, "")).unwrap();

@@ -13,7 +13,7 @@ use crate::caution::Caution;
 /// ```
 /// use counterpoise::job::Reason;
 /// let reason = Reason::NotChecked { what: "blade track".into() };
-/// assert_eq!(reason.to_string(), "blade track was not checked yet");
+/// assert_eq!(reason.to_string(), "blade track: not checked yet");
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -243,9 +243,9 @@ impl Reason {
     fn tell(&self, f: &mut dyn fmt::Write, names: &Names<'_>) -> fmt::Result {
         let of = |channel: usize, amplitude: f64| names.amplitude(channel, amplitude);
         match self {
-            Self::NotChecked { what } => write!(f, "{what} was not checked yet"),
-            Self::NotInOrder { what, remark } if remark.is_empty() => write!(f, "{what} is not in order"),
-            Self::NotInOrder { what, remark } => write!(f, "{what} is not in order: {remark}"),
+            Self::NotChecked { what } => write!(f, "{what}: not checked yet"),
+            Self::NotInOrder { what, remark } if remark.is_empty() => write!(f, "{what}: not in order"),
+            Self::NotInOrder { what, remark } => write!(f, "{what}: not in order, {remark}"),
             &Self::AboveStaticLimit { channel, amplitude, limit, ref source } => write!(
                 f,
                 "{} reads {}, above {} ({source}): static balancing comes first",

@@ -18,7 +18,7 @@ use crate::job::{
 };
 use crate::placement::{HoleRing, PlacementAnswer};
 use crate::uncertainty::{Estimate, Uncertainty};
-use crate::vector::Vibration;
+use crate::vector::{UnbalanceVector, Vibration};
 
 /// What every section is made from.
 pub(super) struct Facts<'a> {
@@ -316,7 +316,7 @@ fn runs(facts: &Facts<'_>) -> Section {
                 expected,
                 seen.count.to_string(),
                 format!("{:.0}", seen.rpm),
-                run.mounted().iter().map(|on| mounted_words(facts, on)).collect::<Vec<_>>().join("; "),
+                in_planes(facts, run.mounted()),
             ]);
         }
     }
@@ -347,7 +347,18 @@ fn runs(facts: &Facts<'_>) -> Section {
     section
 }
 
-fn mounted_words(facts: &Facts<'_>, on: &crate::vector::UnbalanceVector) -> String {
+/// What is mounted in every plane, by the planes' names where there are several.
+fn in_planes(facts: &Facts<'_>, mounted: &[UnbalanceVector]) -> String {
+    if let [on] = mounted {
+        return mounted_words(facts, on);
+    }
+    let one = |(plane, on): (usize, &UnbalanceVector)| {
+        format!("{}: {}", facts.machine.plane_words(plane), mounted_words(facts, on))
+    };
+    mounted.iter().enumerate().map(one).collect::<Vec<_>>().join("; ")
+}
+
+fn mounted_words(facts: &Facts<'_>, on: &UnbalanceVector) -> String {
     let amount = on.amount().gram_millimetres();
     if amount == 0.0 {
         return String::from("nothing");
@@ -498,7 +509,7 @@ fn coefficients(facts: &Facts<'_>) -> Section {
     section.table(&["channel", "plane", "per 1000 g mm", "unsure by", "lead", "answer to the trials"], rows);
     if let Ok(correction) = uncertainty.correction(&[]) {
         if correction.is_determined() {
-            let row = |(plane, total): (usize, &Estimate<crate::vector::UnbalanceVector>)| {
+            let row = |(plane, total): (usize, &Estimate<UnbalanceVector>)| {
                 let [major, minor] = total.region_semi_axes(facts.confidence);
                 vec![
                     facts.machine.plane_words(plane),

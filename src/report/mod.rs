@@ -42,6 +42,13 @@ use alloc::string::String;
 use crate::job::{Advice, AdviceOptions, Record};
 
 /// The report of a job. See the [module](self).
+///
+/// ```
+/// # use counterpoise::{job::Record, report::Report};
+/// fn print(record: &Record) {
+///     println!("{}", Report::of(record, 0.95).text());
+/// }
+/// ```
 #[derive(Debug, Clone)]
 pub struct Report {
     document: document::Document,
