@@ -32,6 +32,8 @@ mod content;
 mod document;
 #[cfg(feature = "report")]
 mod drawing;
+// Without the page nothing is drawn.
+#[cfg_attr(not(feature = "report"), allow(dead_code))]
 mod figures;
 mod log;
 #[cfg(feature = "report")]
