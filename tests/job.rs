@@ -10,12 +10,12 @@ mod support;
 use counterpoise::checks::Explanation;
 use counterpoise::job::{
     Change, CheckResult, Entry, Fact, Machine, MachinePart, OneShot, Pieces, Record, StatedReading,
-    StoredCoefficients, WeightPlace, pooled_prior,
+    StoredCoefficients, VisitDrift, WeightPlace, pooled_prior,
 };
 use counterpoise::{
-    Channel, Convention, Detector, Hardware, HoleCircle, HoleRing, Influence, InfluenceMatrix, JobError,
-    Mass, PhaseSense, Precision, Radius, Reading, RotorAngle, RotorSense, Scatter, Speed, SpeedLaw,
-    SpeedWindow, Vibration, VibrationScale, VibrationUnit, json,
+    Channel, Convention, DegreesOfFreedom, Detector, Hardware, HoleCircle, HoleRing, Influence,
+    InfluenceMatrix, JobError, Mass, PhaseSense, Precision, Radius, Reading, RotorAngle, RotorSense, Scatter,
+    Speed, SpeedLaw, SpeedWindow, Vibration, VibrationScale, VibrationUnit, json,
 };
 use proptest::prelude::*;
 use proptest::strategy::ValueTree;
@@ -544,4 +544,29 @@ fn what_is_stored_comes_back_and_what_does_not_fit_is_refused() {
         pooled_prior(stored, "a", 0.2).unwrap().covariances()[0].entries()[0].sqrt()
     };
     assert!(deviation(&alike) < 0.6 * deviation(&alike[..1]) && deviation(&alike) > 0.0);
+}
+
+#[test]
+fn drift_between_runs_is_added_once_and_not_lessened_by_repeats() {
+    let machine = machine().with_drift(VisitDrift::new(0, 0.03, "the test").with_share(0.1)).unwrap();
+    let mut record = Record::new(machine);
+    let known = |amplitude| read(0, amplitude, 0.0).with_scatter(Scatter::known(0.04).unwrap());
+    let readings = [known(0.5), known(0.5), known(0.5), known(0.5), read(1, 0.5, 0.0)];
+    record.add(Fact::run("as found", &readings)).unwrap();
+    let means = record.state().mean_readings(record.machine(), &record.state().runs()[0]);
+    let Precision::Scatter(scatter) = means[0].precision() else { panic!() };
+    // 0.04²/4 + 0.03² + (0.1 × 0.5)²; by hand.
+    assert!((scatter.variance() - (0.0004 + 0.0009 + 0.0025)).abs() < 1e-15, "{}", scatter.variance());
+    assert_eq!(scatter.degrees_of_freedom(), DegreesOfFreedom::Known);
+    // A channel of which nothing is known is not known by its drift alone.
+    assert!(matches!(means[1].precision(), Precision::Relative { .. }));
+    let text = json::to_text(&record).unwrap();
+    assert_eq!(json::record_from_text(&text).unwrap(), record);
+    let bad =
+        |standard_deviation| record.machine().clone().with_drift(VisitDrift::new(0, standard_deviation, ""));
+    assert_eq!(
+        bad(-1.0).unwrap_err().to_string(),
+        "the drift between runs must be a finite number, zero or more, got -1.0"
+    );
+    assert!(bad(f64::NAN).is_err() && bad(0.0).is_ok());
 }

@@ -2,6 +2,9 @@
 
 use alloc::string::String;
 
+use crate::scatter::{ProportionalDrift, Scatter};
+use crate::vector::Vibration;
+
 /// What a limit of the vibration is for.
 ///
 /// ```
@@ -102,6 +105,61 @@ impl ExpectedResponse {
             lowest_per_gram_millimetre: lowest,
             highest_per_gram_millimetre: highest,
             source: source.into(),
+        }
+    }
+}
+
+/// How far a channel reads otherwise from one visit to the next with nothing changed, beyond what repeats of one run show:
+/// warmth, wind, a propeller that settles.
+///
+/// ```
+/// use counterpoise::job::VisitDrift;
+/// let drift = VisitDrift::new(0, 0.01, "earlier jobs").with_share(0.03);
+/// assert_eq!((drift.standard_deviation, drift.share), (0.01, 0.03));
+/// ```
+#[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
+pub struct VisitDrift {
+    /// The machine's channel, counted from 0.
+    pub channel: usize,
+    /// The standard deviation of each component, in the channel's unit, as far as it is the same whatever is read.
+    pub standard_deviation: f64,
+    /// The part that grows with what is read: the standard deviation of each component as a share of the amplitude.
+    #[cfg_attr(feature = "serde", serde(default))]
+    pub share: f64,
+    /// Where the figures come from, in the caller's words.
+    pub source: String,
+}
+
+impl VisitDrift {
+    /// A drift that is the same whatever is read, with its source.
+    ///
+    /// ```
+    /// # use counterpoise::job::VisitDrift;
+    /// assert_eq!(VisitDrift::new(0, 0.01, "earlier jobs").share, 0.0);
+    /// ```
+    pub fn new(channel: usize, standard_deviation: f64, source: impl Into<String>) -> Self {
+        Self { channel, standard_deviation, share: 0.0, source: source.into() }
+    }
+
+    /// The same with a part that grows with what is read.
+    ///
+    /// ```
+    /// # use counterpoise::job::VisitDrift;
+    /// assert_eq!(VisitDrift::new(0, 0.01, "earlier jobs").with_share(0.03).share, 0.03);
+    /// ```
+    #[must_use]
+    pub fn with_share(self, share: f64) -> Self {
+        Self { share, ..self }
+    }
+
+    /// The scatter that it adds to a run in which this is read.
+    pub(super) fn scatter_of(&self, vibration: Vibration) -> Option<Scatter> {
+        let same = Scatter::known(self.standard_deviation).ok();
+        let growing = ProportionalDrift::new(self.share).ok().and_then(|drift| drift.scatter_of(vibration));
+        match (same, growing) {
+            (Some(same), Some(growing)) => Some(same.plus(&growing)),
+            (same, growing) => same.or(growing),
         }
     }
 }

@@ -4,7 +4,7 @@ use alloc::format;
 use alloc::string::String;
 use alloc::vec::Vec;
 
-use super::limit::{ExpectedResponse, LimitPurpose, RingPurpose, RingUse, VibrationLimit};
+use super::limit::{ExpectedResponse, LimitPurpose, RingPurpose, RingUse, VibrationLimit, VisitDrift};
 use crate::angle::{RotorAngle, RotorSense};
 use crate::channel::{Channel, repeated};
 use crate::convention::Convention;
@@ -93,6 +93,7 @@ pub struct Machine {
     pub(super) radii: Vec<Option<Radius>>,
     pub(super) limits: Vec<VibrationLimit>,
     pub(super) expected: Vec<ExpectedResponse>,
+    pub(super) drifts: Vec<VisitDrift>,
     pub(super) mass_limit: Option<MassLimit>,
     pub(super) checks: Vec<String>,
     pub(super) crank_turns: f64,
@@ -154,6 +155,7 @@ impl Machine {
             radii: planes.iter().map(|_| None).collect(),
             limits: Vec::new(),
             expected: Vec::new(),
+            drifts: Vec::new(),
             mass_limit: None,
             checks: Vec::new(),
             crank_turns: 1.0,
@@ -304,6 +306,34 @@ impl Machine {
         }
         self.expected.retain(|other| other.channel != expected.channel);
         self.expected.push(expected);
+        Ok(self)
+    }
+
+    /// The same machine with how far a channel drifts from one run to the next; what was said of the channel is replaced. It is
+    /// added to the scatter of every run that says how its readings scatter.
+    ///
+    /// # Errors
+    /// [`JobError::NoSuchInMachine`] where there is no such channel; [`JobError::BadNumber`] for a figure that is negative or
+    /// not finite.
+    ///
+    /// ```
+    #[doc = example_machine!()]
+    /// # use counterpoise::job::VisitDrift;
+    /// let machine = machine.with_drift(VisitDrift::new(0, 0.01, "earlier jobs"))?;
+    /// assert!(machine.drift(0).is_some());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn with_drift(mut self, drift: VisitDrift) -> Result<Self, JobError> {
+        self.check_channel(drift.channel)?;
+        for (what, value) in
+            [("the drift between runs", drift.standard_deviation), ("the share of the drift", drift.share)]
+        {
+            if !(value >= 0.0 && value.is_finite()) {
+                return Err(JobError::BadNumber { what, value, wanted: "a finite number, zero or more" });
+            }
+        }
+        self.drifts.retain(|other| other.channel != drift.channel);
+        self.drifts.push(drift);
         Ok(self)
     }
 
@@ -499,6 +529,17 @@ impl Machine {
     /// ```
     pub fn expected_response(&self, channel: usize) -> Option<&ExpectedResponse> {
         self.expected.iter().find(|expected| expected.channel == channel)
+    }
+
+    /// How far a channel drifts from one run to the next; `None` where nothing was said.
+    ///
+    /// ```
+    #[doc = example_machine!()]
+    /// assert_eq!(machine.drift(0), None);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn drift(&self, channel: usize) -> Option<&VisitDrift> {
+        self.drifts.iter().find(|drift| drift.channel == channel)
     }
 
     /// The most mass of the balance weights; `None` where none was said.

@@ -67,7 +67,7 @@ mod wire;
 
 pub use advice::{Action, Advice, AdviceOptions, Step};
 pub use fact::{Change, CheckResult, Entry, Fact, Pieces, StatedReading};
-pub use limit::{ExpectedResponse, LimitPurpose, RingPurpose, RingUse, VibrationLimit};
+pub use limit::{ExpectedResponse, LimitPurpose, RingPurpose, RingUse, VibrationLimit, VisitDrift};
 pub use machine::{Machine, MachinePart, MassLimit};
 pub use memory::{OneShot, StoredCoefficients, pooled_prior};
 pub use mounting::{Mounting, PlannedWeight};

@@ -49,7 +49,8 @@ impl State {
     }
 
     /// One reading of every channel that was read in a run: repeats are averaged as vectors. The mean scatters as was
-    /// stated, or as the repeats of the whole job do; where neither is known, it weighs as many readings as it is of.
+    /// stated, or as the repeats of the whole job do, and as the machine [drifts](Machine::with_drift); where neither is known,
+    /// it weighs as many readings as it is of.
     ///
     /// ```
     /// # use counterpoise::{Precision, job::{Fact, Record, StatedReading}};
@@ -209,7 +210,14 @@ fn means<'a>(
 ) -> impl Iterator<Item = RunReading> + 'a {
     let channels = machine.channels().iter().zip(scatters).enumerate();
     channels.filter_map(|(number, (channel, &pooled))| {
-        Some(RunReading { channel: number, reading: mean(channel, run, number, pooled)? })
+        let mean = mean(channel, run, number, pooled)?;
+        let drift = machine.drift(number).and_then(|drift| drift.scatter_of(mean.vibration()));
+        // All readings of a run share its drift: it does not become less by repeating.
+        let reading = match (mean.precision(), drift) {
+            (Precision::Scatter(scatter), Some(drift)) => mean.with_scatter(scatter.plus(&drift)),
+            _ => mean,
+        };
+        Some(RunReading { channel: number, reading })
     })
 }
 

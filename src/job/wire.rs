@@ -4,7 +4,7 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::fact::Entry;
-use super::limit::{ExpectedResponse, RingUse, VibrationLimit};
+use super::limit::{ExpectedResponse, RingUse, VibrationLimit, VisitDrift};
 use super::machine::{self, MachinePart, MassLimit};
 use super::record;
 use crate::channel::Channel;
@@ -38,6 +38,8 @@ pub(super) struct Machine {
     limits: Vec<VibrationLimit>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     expected_responses: Vec<ExpectedResponse>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    drifts: Vec<VisitDrift>,
     #[serde(default, skip_serializing_if = "Option::is_none")]
     mass_limit: Option<MassLimit>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
@@ -75,6 +77,7 @@ impl From<machine::Machine> for Machine {
             radii,
             limits: machine.limits,
             expected_responses: machine.expected,
+            drifts: machine.drifts,
             mass_limit: machine.mass_limit,
             checks: machine.checks,
             crank_turns_per_turn: machine.crank_turns,
@@ -106,6 +109,9 @@ impl TryFrom<Machine> for machine::Machine {
         }
         for expected in wire.expected_responses {
             machine = machine.with_expected_response(expected)?;
+        }
+        for drift in wire.drifts {
+            machine = machine.with_drift(drift)?;
         }
         if let Some(limit) = wire.mass_limit {
             machine = machine.with_mass_limit(limit)?;

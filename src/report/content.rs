@@ -201,6 +201,17 @@ fn description(facts: &Facts<'_>) -> Section {
         machine.rings().iter().enumerate().map(ring).collect(),
     );
     section.list(limits(machine));
+    let drift = |channel: usize| {
+        let drift = machine.drift(channel)?;
+        let same = machine.amplitude_words(channel, drift.standard_deviation);
+        let share = 100.0 * drift.share;
+        Some(format!(
+            "{} drifts from run to run by {same} and {share:.1} % of what is read (standard deviations); {}",
+            machine.channel_words(channel),
+            drift.source
+        ))
+    };
+    section.list(facts.channels().filter_map(drift).collect());
     section
 }
 
@@ -584,6 +595,17 @@ fn prediction(facts: &Facts<'_>, predicted: &[Estimate<Vibration>]) -> Vec<Strin
         )
     };
     predicted.iter().enumerate().map(one).collect()
+}
+
+/// A chance is never printed as certain.
+fn chance_words(chance: f64) -> String {
+    if chance > 0.99 {
+        String::from("more than 99 %")
+    } else if chance < 0.01 {
+        String::from("less than 1 %")
+    } else {
+        format!("{:.0} %", 100.0 * chance)
+    }
 }
 
 fn proof(answer: &PlacementAnswer) -> String {

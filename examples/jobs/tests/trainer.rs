@@ -9,6 +9,7 @@ use std::path::PathBuf;
 use counterpoise::job::{
     Action, Advice, AdviceOptions, CheckResult, Entry, ExpectedResponse, Fact, LimitPurpose, Machine,
     MachinePart, MassLimit, Record, RingPurpose, RingUse, Standing, StatedReading, VibrationLimit,
+    VisitDrift,
 };
 use counterpoise::report::Report;
 use counterpoise::{
@@ -62,6 +63,7 @@ fn trainer() -> Machine {
                 "invented, as the aircraft is",
             ))
         })
+        .and_then(|machine| machine.with_drift(VisitDrift::new(0, 0.004, "invented, as the aircraft is")))
         .and_then(|machine| {
             machine.with_mass_limit(MassLimit {
                 mass: grams(60.0),
