@@ -1,7 +1,11 @@
-//! The longer texts: conventions, from raw samples to a reading, placement, symbols, sources, words of other books, uncertainty.
+//! The longer texts: conventions, a whole job, from raw samples to a reading, placement, symbols, sources, words of other books, uncertainty.
 
 #[doc = include_str!("conventions.md")]
 pub mod conventions {}
+
+#[cfg(feature = "alloc")]
+#[doc = include_str!("job.md")]
+pub mod job {}
 
 #[doc = include_str!("measuring.md")]
 pub mod measuring {}
