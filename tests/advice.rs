@@ -10,7 +10,7 @@ use counterpoise::job::{
     MassLimit, Pieces, Reason, Record, RingPurpose, RingUse, Standing, StatedReading, VibrationLimit,
 };
 use counterpoise::{
-    Channel, Conformity, Convention, Detector, Hardware, Hole, HoleCircle, HoleRing, Influence,
+    Caution, Channel, Conformity, Convention, Detector, Hardware, Hole, HoleCircle, HoleRing, Influence,
     InfluenceMatrix, Mass, PhaseSense, Prior, Radius, RotorAngle, RotorSense, Scatter, Speed, SpeedWindow,
     Vibration, VibrationScale, VibrationUnit,
 };
@@ -500,4 +500,96 @@ fn what_cannot_move_is_said_at_the_end() {
     assert!(!done.contains(&9));
     let (action, reasons) = first(&record);
     assert!(matches!(action, Action::StopWithinLimit) && reasons[0] == Reason::Temporary, "{reasons:?}");
+}
+
+#[test]
+fn a_trial_that_no_piece_makes_is_said() {
+    // 400 g at 165 mm is 66,000 g mm: far above what 1.2 in/s at 5e-4 per g mm allows.
+    let machine = bare(1).with_holes(&[ring(12, 165.0, 0)], &[Hardware::new("block", grams(400.0))]).unwrap();
+    let mut plant = Plant::drawn(1, 12);
+    let mut record = Record::new(machine);
+    plant.run(&mut record, "as found", 3);
+    let (action, reasons) = first(&record);
+    assert!(matches!(action, Action::AddTrial { plane: 0, mounting: None }), "{action}");
+    let told = reasons[1].words(record.machine());
+    assert!(
+        told.starts_with("no pieces that fit into the holes of plane \u{201c}front\u{201d} make"),
+        "{told}"
+    );
+    // One reading does not say how it scatters, and so not how large a weight must be.
+    let mut record = Record::new(with_holes(1));
+    plant.run(&mut record, "as found", 1);
+    let advice = Advice::of(&record, &AdviceOptions::default());
+    let trial = advice.steps().into_iter().find(|step| step.action().code() == 6).unwrap();
+    assert_eq!(trial.reasons()[1], Reason::ScatterUnknown { channel: 0 });
+}
+
+/// Every reason, with its number and its words: the numbers are part of the interface and are never used again.
+#[test]
+fn reasons_have_stable_numbers_and_words() {
+    let source = || "the manual".into();
+    let (channel, plane, amplitude, limit) = (0, 0, 0.25, 0.1);
+    let (least, largest, of_limits) = (100.0, 900.0, true);
+    let reasons = [
+        Reason::NotChecked { what: "track".into() },
+        Reason::NotInOrder { what: "track".into(), remark: "4 mm".into() },
+        Reason::AboveStaticLimit { channel, amplitude, limit, source: source() },
+        Reason::NothingRead,
+        Reason::MountedSince,
+        Reason::ScatterUnknown { channel },
+        Reason::NotRead { channel },
+        Reason::Undecided { channel, amplitude, uncertainty: 0.2, limit },
+        Reason::AboveLimit { channel, amplitude, limit, source: source() },
+        Reason::NoLimit { channel },
+        Reason::WithinLimit { channel, amplitude, uncertainty: f64::NAN, limit, source: source() },
+        Reason::Mistake { words: "run 2 is mirrored".into() },
+        Reason::PlaneNotTried { plane },
+        Reason::NotDetected { channel, plane, distance_squared: 12.3 },
+        Reason::Unsure { now: 2.0, expected: 3.0, of_limits },
+        Reason::TrialNotDesigned,
+        Reason::NoTrialWeight { least, largest: 50.0, averaged: 4 },
+        Reason::AboveHighest { channel, amplitude, limit, source: source() },
+        Reason::TrialDesigned { amount: 300.0, least, largest },
+        Reason::Gain { now: 2.0, expected: 0.3, of_limits },
+        Reason::NoGain { now: 0.02, best: 0.03, of_limits: false },
+        Reason::Temporary,
+        Reason::Caution(Caution::MixedUnits),
+        Reason::NotComputed { words: "no run".into() },
+        Reason::NoPiecesForTrial { plane, least, largest },
+    ];
+    let told = [
+        "track: not checked yet",
+        "track: not in order, 4 mm",
+        "channel 0 reads 0.250, above 0.100 (the manual): static balancing comes first",
+        "nothing was read yet of the machine as it is now",
+        "something was put on or taken off since the last run",
+        "how the readings of channel 0 scatter is not known: repeats of one run show it",
+        "channel 0 was not read with what is mounted now",
+        "channel 0 reads 0.250, unsure by 0.200: that does not decide about a limit of 0.100",
+        "channel 0 reads 0.250, above 0.100 (the manual)",
+        "no limit of channel 0 is stated that would say when it is done",
+        "channel 0 reads 0.250, unsure by what is not known, within 0.100 (the manual)",
+        "run 2 is mirrored",
+        "how the machine answers a weight in plane 0 is not known",
+        "channel 0 hardly answered the weights in plane 0 (squared distance 12.3, clear from 100)",
+        "the coefficients are so unsure that 300 % of the limit is to be expected after a correction, and it is 200 % of the limit now",
+        "how large a trial weight may be is not known: state the expected response and the highest vibration of a channel",
+        "no trial weight is both seen (from 100 g mm) and allowed (to 50 g mm): average 4 readings before and after",
+        "channel 0 reads 0.250, above the highest it may have, 0.100 (the manual): no trial weight can be chosen",
+        "300 g mm is clearly seen (from 100) and keeps every channel below its highest vibration (to 900)",
+        "30 % of the limit is to be expected after it, and it is 200 % of the limit now",
+        "the best that can be placed leaves 0.030, and it is 0.020 now",
+        "weights are in places where they cannot stay",
+        "channels in different units are summed as they are: give channel weights that bring them to one scale",
+        "no run",
+        "no pieces that fit into the holes of plane 0 make a trial weight of 100 to 900 g mm",
+    ];
+    for (number, (reason, told)) in (1..).zip(reasons.iter().zip(told)) {
+        assert_eq!(reason.code(), number);
+        assert_eq!(reason.to_string(), told);
+    }
+    assert_eq!(
+        reasons[8].words(&bare(1)),
+        "sensor 1 at 2350 rpm reads 0.250 in/s peak, above 0.100 in/s peak (the manual)"
+    );
 }

@@ -98,10 +98,11 @@ impl<'a> Planning<'a> {
     /// A trial weight in a plane: the weights, and why they are as they are. Without a design the weights are `None`.
     pub(super) fn trial(&self, plane: usize) -> (Option<Mounting>, Reason) {
         let mut channels = Vec::new();
+        let mut unknown = None;
         for channel in 0..self.machine.channels().len() {
-            let (Some(highest), Some(read)) =
-                (self.machine.limit(channel, LimitPurpose::Highest), self.standing.estimate(channel))
-            else {
+            let Some(highest) = self.machine.limit(channel, LimitPurpose::Highest) else { continue };
+            let Some(read) = self.standing.estimate(channel) else {
+                unknown = self.standing.vibration(channel).map(|_| channel).or(unknown);
                 continue;
             };
             let amplitude = read.value().amplitude();
@@ -116,6 +117,9 @@ impl<'a> Planning<'a> {
             if let Ok(channel) = TrialChannel::new(read.value(), noise, highest.amplitude, belief) {
                 channels.push(channel);
             }
+        }
+        if let (true, Some(channel)) = (channels.is_empty(), unknown) {
+            return (None, Reason::ScatterUnknown { channel });
         }
         let outcome = TrialDesign::new(&channels).and_then(|design| design.answer());
         match outcome {
@@ -197,7 +201,8 @@ impl<'a> Planning<'a> {
             }
             asked *= 0.9;
         }
-        (None, reason(recommended))
+        let (least, largest) = (weight.least.gram_millimetres(), weight.largest.gram_millimetres());
+        (None, Reason::NoPiecesForTrial { plane, least, largest })
     }
 
     /// The correction, in the holes that are in use; `None` with the reason where it cannot be computed.

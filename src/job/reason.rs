@@ -154,6 +154,15 @@ pub enum Reason {
         /// The largest that is allowed, in g mm.
         largest: f64,
     },
+    /// No pieces that fit into the holes of a plane make a trial weight.
+    NoPiecesForTrial {
+        /// The plane.
+        plane: usize,
+        /// The least that is detected, in g mm.
+        least: f64,
+        /// The largest that is allowed, in g mm.
+        largest: f64,
+    },
     /// A correction is expected to help.
     Gain {
         /// The root mean square of the channels now, or their share of the limits.
@@ -215,6 +224,7 @@ impl Reason {
             Self::Temporary => 22,
             Self::Caution(_) => 23,
             Self::NotComputed { .. } => 24,
+            Self::NoPiecesForTrial { .. } => 25,
         }
     }
 }
@@ -330,6 +340,11 @@ impl Reason {
                 f,
                 "{amount:.0} g mm is clearly seen (from {least:.0}) and keeps every channel below its highest vibration (to \
                  {largest:.0})"
+            ),
+            &Self::NoPiecesForTrial { plane, least, largest } => write!(
+                f,
+                "no pieces that fit into the holes of {} make a trial weight of {least:.0} to {largest:.0} g mm",
+                names.plane(plane)
             ),
             &Self::Gain { now, expected, of_limits } => write!(
                 f,
