@@ -7,6 +7,11 @@
 
 pub(crate) mod body;
 pub(crate) mod draws;
+pub(crate) mod driver;
+pub(crate) mod mistake;
+pub(crate) mod policy;
+pub(crate) mod population;
+pub(crate) mod rig;
 pub(crate) mod sensor;
 
 /// Anything that goes wrong in a program; jobs run on several threads.

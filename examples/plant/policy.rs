@@ -1,0 +1,205 @@
+//! A plain way to drive a job with the library's calls: three readings as found; a designed trial weight in each plane; fit;
+//! place; verify; and go on with all runs until the limit is met or nothing is gained. What does not fit is looked at.
+
+use std::collections::BTreeSet;
+
+use counterpoise::checks::{Explanation, Verdict, WhatToLookAt};
+use counterpoise::job::{Fact, Pieces, Record};
+use counterpoise::{
+    Conformity, HoleChange, InfluenceBelief, Mass, Placement, PlacementNorm, PlacementQuestion, TrialChannel,
+    TrialDesign, TrialOutcome, UnbalanceVector, Uncertainty, Vibration, Weight,
+};
+
+use super::Problem;
+use super::driver::{Driver, Step, Stopped};
+use super::population::Known;
+
+/// Readings a start.
+const REPEATS: u32 = 3;
+/// Another placement must leave less than this share of what is there.
+const WORTH_WHILE: f64 = 0.7;
+/// Runs beside one as found and one trial run a plane.
+const MOST_MORE: usize = 6;
+/// In how many holes of a plane a placement may change something.
+const MOST_HOLES: usize = 3;
+/// Steps that the search for a placement may take; it proves nearly all within a fraction of them.
+const STEPS: u64 = 200_000;
+const CONFIDENCE: f64 = 0.95;
+
+/// The policy, for one job.
+#[derive(Debug)]
+pub(crate) struct Policy {
+    known: Known,
+    /// The plane whose trial is next.
+    plane: usize,
+    /// What was mounted and is to be measured.
+    to_measure: Option<String>,
+    /// How many runs the record had when it was last examined, and whether it was since put right.
+    examined: usize,
+    looked_at: BTreeSet<String>,
+    repeated: bool,
+}
+
+impl Policy {
+    pub(crate) fn new(known: &Known) -> Self {
+        Self {
+            known: known.clone(),
+            plane: 0,
+            to_measure: Some("as found".into()),
+            examined: 0,
+            looked_at: BTreeSet::new(),
+            repeated: false,
+        }
+    }
+
+    /// The first trial weight in a plane.
+    fn trial(&mut self, record: &Record) -> Result<Step, Problem> {
+        let (state, machine, plane) = (record.state(), record.machine(), self.plane);
+        let first = state.runs().first().ok_or("there is no run as found")?;
+        let mut channels = Vec::new();
+        for (reading, coefficients) in
+            state.mean_readings(machine, first).iter().zip(&self.known.coefficients)
+        {
+            let counterpoise::Precision::Scatter(scatter) = reading.precision() else {
+                return Err("a reading does not say how it scatters".into());
+            };
+            let (least, largest) = *coefficients.get(plane).ok_or("nothing is known of the plane")?;
+            let belief = InfluenceBelief::between_per_gram_millimetre(least, largest)?;
+            let noise = libm::sqrt(scatter.variance());
+            let vibration = reading.at_nominal_speed();
+            if vibration.amplitude() > self.known.never_above {
+                return Ok(Step::Stop(Stopped::StaticBalanceFirst));
+            }
+            channels.push(TrialChannel::new(vibration, noise, self.known.never_above, belief)?);
+        }
+        let unbalance = match TrialDesign::new(&channels)?.answer()? {
+            TrialOutcome::Weight(weight) => weight.recommended,
+            TrialOutcome::NoWeight { largest, .. } => largest,
+            _ => return Err("another outcome of a trial's design".into()),
+        };
+        let ring = machine.rings().iter().find(|ring| ring.plane() == plane).ok_or("no holes in a plane")?;
+        // Any place will do, as no direction is known: not at the mark, where a mirrored weight would not show.
+        let hole = ring.holes().get(ring.holes().len() / 6).ok_or("no hole")?;
+        let tenths = libm::round(unbalance.gram_millimetres() / hole.radius().millimetres() * 10.0);
+        let mass = Mass::from_grams((tenths / 10.0).clamp(1.0, 30.0))?;
+        let weight = Weight::new(mass, hole.radius(), hole.angle());
+        let mut facts = trials_off(record);
+        facts.push(Fact::WeightOn { plane, weight });
+        self.plane += 1;
+        self.to_measure = Some(format!("trial, {}", machine.planes().get(plane).map_or("", String::as_str)));
+        Ok(Step::Change(facts))
+    }
+
+    /// What the runs say against each other: where to look, if anywhere.
+    fn suspicion(&mut self, record: &Record) -> Result<Option<Vec<Explanation>>, Problem> {
+        let findings = record.state().examination(record.machine())?.examine()?;
+        let listed: Vec<Explanation> = match findings.verdict() {
+            Verdict::OneStands(explanation) => vec![explanation],
+            Verdict::SeveralStand => {
+                findings.undistinguished().iter().map(|ranked| ranked.explanation).collect()
+            }
+            _ => Vec::new(),
+        };
+        // Nobody looks at the same thing twice.
+        let mut at = Vec::new();
+        for explanation in listed {
+            let what = explanation.what_to_look_at();
+            if what != WhatToLookAt::Nothing && self.looked_at.insert(format!("{what:?}")) {
+                at.push(explanation);
+            }
+        }
+        Ok((!at.is_empty()).then_some(at))
+    }
+
+    /// Another placement, or the end.
+    fn go_on(&mut self, record: &Record) -> Result<Step, Problem> {
+        let (state, machine) = (record.state(), record.machine());
+        let fit = state.estimator(machine)?.fit()?;
+        let uncertainty = Uncertainty::of(&fit)?;
+        let trial_on = !state.weights().is_empty();
+        let limit = self.known.limit;
+        let now = uncertainty.vibration_with(state.mounted())?;
+        let verified = !trial_on && state.runs().len() > 1 + machine.planes().len();
+        if verified && now.iter().all(|one| one.judged(limit, CONFIDENCE) == Conformity::Within) {
+            return Ok(Step::Stop(Stopped::WithinLimit));
+        }
+        if state.runs().len() > machine.planes().len() + MOST_MORE {
+            return Ok(Step::Stop(Stopped::ManyRuns));
+        }
+        // What is there with the trial weights off.
+        let mut mounted: Vec<UnbalanceVector> = state.mounted().to_vec();
+        for on in state.weights() {
+            if let Some(sum) = mounted.get_mut(on.plane) {
+                *sum = *sum - on.weight.unbalance();
+            }
+        }
+        let without: Vec<Vibration> = fit.vibration_with(&mounted)?;
+        let mut question =
+            PlacementQuestion::through(state.rings(), machine.hardware(), fit.influence(), &without)?
+                .norm(PlacementNorm::Worst)
+                .within_usual(Some(limit))?;
+        for plane in 0..machine.planes().len() {
+            question = question.limit_holes_in_plane(plane, MOST_HOLES)?;
+        }
+        let answer = question.solve(STEPS)?;
+        let placement = answer.best();
+        let worst = now.iter().map(|one| one.value().amplitude()).fold(0.0, f64::max);
+        if verified && (placement.changes().is_empty() || placement.residual() > WORTH_WHILE * worst) {
+            let within = now.iter().all(|one| one.value().amplitude() <= limit);
+            return Ok(Step::Stop(if within { Stopped::WithinLimit } else { Stopped::NoFurtherGain }));
+        }
+        let mut facts = trials_off(record);
+        facts.extend(deeds(placement));
+        self.to_measure = Some(if verified { "trim" } else { "corrected" }.into());
+        Ok(Step::Change(facts))
+    }
+}
+
+impl Driver for Policy {
+    fn next(&mut self, record: &Record) -> Result<Step, Problem> {
+        if let Some(label) = self.to_measure.take() {
+            return Ok(Step::Measure { label, repeats: REPEATS });
+        }
+        let runs = record.state().runs().len();
+        if self.examined < runs && runs > 1 + record.machine().planes().len() {
+            self.examined = runs;
+            if let Some(at) = self.suspicion(record)? {
+                return Ok(Step::Look(at));
+            }
+        }
+        if self.plane < record.machine().planes().len() {
+            return self.trial(record);
+        }
+        self.go_on(record)
+    }
+
+    fn looked(&mut self, found: bool) {
+        // What was put right is examined once more.
+        if found {
+            self.examined = 0;
+        }
+    }
+}
+
+/// All trial weights come off.
+pub(crate) fn trials_off(record: &Record) -> Vec<Fact> {
+    record.state().weights().iter().map(|on| Fact::WeightOff { on: on.entry }).collect()
+}
+
+/// What a placement asks a person to do; what comes off, first.
+pub(crate) fn deeds(placement: &Placement) -> Vec<Fact> {
+    let pieces = |counts: &[(usize, u32)]| -> Vec<Pieces> {
+        counts.iter().map(|&(item, count)| Pieces { item, count }).collect()
+    };
+    let off = placement.changes().iter().filter(|change| !change.removed.is_empty());
+    let on = placement.changes().iter().filter(|change| !change.added.is_empty());
+    off.map(|HoleChange { ring, hole, removed, .. }| {
+        let (ring, hole) = (*ring, *hole);
+        Fact::TakenOff { ring, hole, pieces: pieces(removed) }
+    })
+    .chain(on.map(|HoleChange { ring, hole, added, .. }| {
+        let (ring, hole) = (*ring, *hole);
+        Fact::PutOn { ring, hole, pieces: pieces(added) }
+    }))
+    .collect()
+}
