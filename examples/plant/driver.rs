@@ -85,6 +85,28 @@ pub(crate) struct Outcome {
     pub(crate) accused_wrongly: bool,
 }
 
+impl Outcome {
+    /// Before anything was done.
+    pub(crate) const fn before(found: f64) -> Self {
+        Self {
+            stopped: Stopped::ManyRuns,
+            runs: 0,
+            readings: 0,
+            found,
+            left: found,
+            highest: found,
+            pieces: 0,
+            grams: 0.0,
+            holes: 0,
+            mistake: None,
+            caught: false,
+            named: false,
+            looks_in_vain: 0,
+            accused_wrongly: false,
+        }
+    }
+}
+
 pub(crate) fn worst(amplitudes: &[f64]) -> f64 {
     amplitudes.iter().copied().fold(0.0, f64::max)
 }
@@ -98,22 +120,7 @@ pub(crate) fn play(
     tell: &mut dyn FnMut(Event),
 ) -> Result<Outcome, Problem> {
     let found = worst(&rig.truth());
-    let mut outcome = Outcome {
-        stopped: Stopped::ManyRuns,
-        runs: 0,
-        readings: 0,
-        found,
-        left: found,
-        highest: found,
-        pieces: 0,
-        grams: 0.0,
-        holes: 0,
-        mistake: None,
-        caught: false,
-        named: false,
-        looks_in_vain: 0,
-        accused_wrongly: false,
-    };
+    let mut outcome = Outcome::before(found);
     loop {
         match driver.next(record)? {
             Step::Change(facts) => {

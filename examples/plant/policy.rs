@@ -6,8 +6,9 @@ use std::collections::BTreeSet;
 use counterpoise::checks::{Explanation, Verdict, WhatToLookAt};
 use counterpoise::job::{Fact, Pieces, Record};
 use counterpoise::{
-    Conformity, HoleChange, InfluenceBelief, Mass, Placement, PlacementNorm, PlacementQuestion, TrialChannel,
-    TrialDesign, TrialOutcome, UnbalanceVector, Uncertainty, Vibration, Weight,
+    Conformity, CorrectionQuestion, HoleChange, HoleRing, InfluenceBelief, Mass, Placement, PlacementProof,
+    PlacementQuestion, TrialChannel, TrialDesign, TrialOutcome, UnbalanceVector, Uncertainty, Vibration,
+    Weight,
 };
 
 use super::Problem;
@@ -25,6 +26,8 @@ const MOST_HOLES: usize = 3;
 /// Steps that the search for a placement may take; it proves nearly all within a fraction of them.
 const STEPS: u64 = 200_000;
 const CONFIDENCE: f64 = 0.95;
+/// A coefficient outside what is known of such machines by this factor is not believed.
+const BEYOND: f64 = 2.0;
 
 /// The policy, for one job.
 #[derive(Debug)]
@@ -111,6 +114,39 @@ impl Policy {
         Ok((!at.is_empty()).then_some(at))
     }
 
+    /// A coefficient that no machine of the kind has: then the trial weight is not what it is said to be.
+    fn incredible(&mut self, record: &Record) -> Result<Option<Vec<Explanation>>, Problem> {
+        let (state, machine) = (record.state(), record.machine());
+        let plane = self.plane - 1;
+        // The trial run against the one as found, in this plane alone.
+        let (Some(first), Some(last), Some(on)) =
+            (state.runs().first(), state.runs().last(), state.weights().last())
+        else {
+            return Ok(None);
+        };
+        let grams = on.weight.unbalance().amount().gram_millimetres();
+        let before = state.mean_readings(machine, first);
+        let after = state.mean_readings(machine, last);
+        let pairs = before.iter().zip(&after).zip(&self.known.coefficients);
+        let outside = pairs.clone().all(|((before, after), known)| {
+            let h = (after.at_nominal_speed() - before.at_nominal_speed()).amplitude() / grams;
+            let bounds = known.get(plane).copied().unwrap_or((0.0, f64::INFINITY));
+            h < bounds.0 / BEYOND || h > bounds.1 * BEYOND
+        });
+        if !outside {
+            return Ok(None);
+        }
+        let findings = state.examination(machine)?.examine()?;
+        let weights = state.weights_in_runs(machine);
+        let of_plane = |item: usize| weights.get(item).is_some_and(|weight| weight.plane == plane);
+        let found = findings.ranked().iter().map(|ranked| ranked.explanation).find(
+            |explanation| matches!(explanation, Explanation::MassUnit { item, .. } if of_plane(item.number())),
+        );
+        Ok(found
+            .filter(|one| self.looked_at.insert(format!("{:?}", one.what_to_look_at())))
+            .map(|one| vec![one]))
+    }
+
     /// Another placement, or the end.
     fn go_on(&mut self, record: &Record) -> Result<Step, Problem> {
         let (state, machine) = (record.state(), record.machine());
@@ -134,22 +170,25 @@ impl Policy {
             }
         }
         let without: Vec<Vibration> = fit.vibration_with(&mounted)?;
-        let mut question =
-            PlacementQuestion::through(state.rings(), machine.hardware(), fit.influence(), &without)?
-                .norm(PlacementNorm::Worst)
-                .within_usual(Some(limit))?;
-        for plane in 0..machine.planes().len() {
-            question = question.limit_holes_in_plane(plane, MOST_HOLES)?;
+        let wanted = CorrectionQuestion::new(fit.influence(), &without)?.solve()?;
+        let mut facts = Vec::new();
+        for (plane, wanted) in wanted.added().iter().enumerate() {
+            let (deeds, placed) = placed_in(record, plane, *wanted)?;
+            facts.extend(deeds);
+            if let Some(sum) = mounted.get_mut(plane) {
+                *sum = *sum + placed;
+            }
         }
-        let answer = question.solve(STEPS)?;
-        let placement = answer.best();
+        // What comes off, first.
+        facts.sort_by_key(|fact| !matches!(fact, Fact::TakenOff { .. }));
+        let next = fit.vibration_with(&mounted)?;
+        let left = next.iter().map(|one| one.amplitude()).fold(0.0, f64::max);
         let worst = now.iter().map(|one| one.value().amplitude()).fold(0.0, f64::max);
-        if verified && (placement.changes().is_empty() || placement.residual() > WORTH_WHILE * worst) {
+        if verified && (facts.is_empty() || left > WORTH_WHILE * worst) {
             let within = now.iter().all(|one| one.value().amplitude() <= limit);
             return Ok(Step::Stop(if within { Stopped::WithinLimit } else { Stopped::NoFurtherGain }));
         }
-        let mut facts = trials_off(record);
-        facts.extend(deeds(placement));
+        facts.splice(0..0, trials_off(record));
         self.to_measure = Some(if verified { "trim" } else { "corrected" }.into());
         Ok(Step::Change(facts))
     }
@@ -164,6 +203,11 @@ impl Driver for Policy {
         if self.examined < runs && runs > 1 + record.machine().planes().len() {
             self.examined = runs;
             if let Some(at) = self.suspicion(record)? {
+                return Ok(Step::Look(at));
+            }
+        }
+        if self.plane > 0 && !record.state().weights().is_empty() {
+            if let Some(at) = self.incredible(record)? {
                 return Ok(Step::Look(at));
             }
         }
@@ -184,6 +228,31 @@ impl Driver for Policy {
 /// All trial weights come off.
 pub(crate) fn trials_off(record: &Record) -> Vec<Fact> {
     record.state().weights().iter().map(|on| Fact::WeightOff { on: on.entry }).collect()
+}
+
+/// The proven fewest holes and pieces for what is wanted in a plane, or the nearest where none is near enough: what a person
+/// is to do, and what it adds.
+fn placed_in(
+    record: &Record,
+    plane: usize,
+    wanted: UnbalanceVector,
+) -> Result<(Vec<Fact>, UnbalanceVector), Problem> {
+    let rings = record.state().rings().iter().enumerate().filter(|(_, ring)| ring.plane() == plane);
+    let (numbers, rings): (Vec<usize>, Vec<HoleRing>) =
+        rings.map(|(number, ring)| (number, ring.clone().in_plane(0))).unzip();
+    let question = || PlacementQuestion::new(&rings, record.machine().hardware(), &[wanted]);
+    let mut answer = question()?.limit_holes(MOST_HOLES).within_usual(None)?.solve(STEPS)?;
+    if answer.certificate().proof() != PlacementProof::Best {
+        answer = question()?.limit_holes(MOST_HOLES).solve(STEPS)?;
+    }
+    let placement = answer.best();
+    let mut facts = deeds(placement);
+    for fact in &mut facts {
+        if let Fact::PutOn { ring, .. } | Fact::TakenOff { ring, .. } = fact {
+            *ring = numbers.get(*ring).copied().unwrap_or(*ring);
+        }
+    }
+    Ok((facts, placement.placed().first().copied().unwrap_or_default()))
 }
 
 /// What a placement asks a person to do; what comes off, first.

@@ -182,10 +182,10 @@ impl Population {
         let machine = Machine::new(format!("invented machine {seed}"), convention, &channels, names)?
             .with_holes(&rings, &hardware)?;
         // The unbalance of the propeller lies about its plane, that of the accessories at the other end.
-        let amount = draws.between_ratios(1500.0, 9000.0);
+        let amount = draws.between_ratios(700.0, 3500.0);
         let mut as_found = vec![(propeller + draws.between(-0.03, 0.03), draws.on_circle(amount))];
         if self.planes == 2 {
-            let amount = draws.between_ratios(1000.0, 6000.0);
+            let amount = draws.between_ratios(500.0, 2500.0);
             as_found.push((draws.between(-0.45, -0.30), draws.on_circle(amount)));
         } else {
             let amount = draws.between(0.0, 300.0);

@@ -6,7 +6,6 @@ use counterpoise::job::{Fact, Machine, Pieces, Record, StatedReading, WeightPlac
 use counterpoise::{Mass, PhaseSense, Weight};
 use num_complex::Complex64;
 
-use super::Problem;
 use super::body::Body;
 use super::draws::{Draws, size, turned};
 use super::mistake::{Mishap, Mistake};
