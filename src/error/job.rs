@@ -162,6 +162,26 @@ pub enum JobError {
     /// The uncertainty cannot be computed.
     #[error(transparent)]
     Uncertainty(UncertaintyError),
+    /// A description of something that the machine does not have.
+    #[error("the machine has no {what} {number}: they are counted from 0, and there are {there}")]
+    NoSuchInMachine {
+        /// What was named.
+        what: &'static str,
+        /// Its number, as it was given.
+        number: usize,
+        /// How many there are.
+        there: usize,
+    },
+    /// A number that cannot be.
+    #[error("{what} must be {wanted}, got {value:?}")]
+    BadNumber {
+        /// What the number is.
+        what: &'static str,
+        /// The number, as it was given.
+        value: f64,
+        /// What it must be.
+        wanted: &'static str,
+    },
 }
 
 impl JobError {
@@ -190,6 +210,8 @@ impl JobError {
             Self::StoredDiffer { .. } => 1516,
             Self::Estimate(_) => 1517,
             Self::Uncertainty(_) => 1518,
+            Self::NoSuchInMachine { .. } => 1519,
+            Self::BadNumber { .. } => 1520,
         }
     }
 }

@@ -236,6 +236,13 @@ pub enum Fact {
         /// How, in the person's words.
         remark: String,
     },
+    /// A line of the log: hours, which blade the mark is on, who did it, where the sensor sits. The last of one name counts.
+    Noted {
+        /// What, as it is to be printed.
+        what: String,
+        /// The value, as it is to be printed.
+        value: String,
+    },
     /// Anything worth writing down.
     Remark {
         /// The text.
@@ -273,6 +280,27 @@ impl Fact {
     /// ```
     pub fn remark(text: impl Into<String>) -> Self {
         Self::Remark { text: text.into() }
+    }
+
+    /// A line of the log.
+    ///
+    /// ```
+    /// use counterpoise::job::Fact;
+    /// assert!(matches!(Fact::noted("hours", "1204.6"), Fact::Noted { .. }));
+    /// ```
+    pub fn noted(what: impl Into<String>, value: impl Into<String>) -> Self {
+        Self::Noted { what: what.into(), value: value.into() }
+    }
+
+    /// Something was checked.
+    ///
+    /// ```
+    /// use counterpoise::job::{CheckResult, Fact};
+    /// let track = Fact::checked("blade track", CheckResult::InOrder, "1 mm");
+    /// assert!(matches!(track, Fact::Checked { .. }));
+    /// ```
+    pub fn checked(what: impl Into<String>, result: CheckResult, remark: impl Into<String>) -> Self {
+        Self::Checked { what: what.into(), result, remark: remark.into() }
     }
 
     /// An amendment: another fact in the place of an earlier entry.

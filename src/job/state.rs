@@ -4,7 +4,7 @@ use alloc::string::String;
 use alloc::vec;
 use alloc::vec::Vec;
 
-use super::fact::{Change, Entry, Fact, Pieces, StatedReading};
+use super::fact::{Change, CheckResult, Entry, Fact, Pieces, StatedReading};
 use super::machine::Machine;
 use crate::channel::Reading;
 use crate::error::JobError;
@@ -66,6 +66,48 @@ pub struct ChangeMade {
     pub entry: usize,
     /// What was changed.
     pub what: Change,
+}
+
+/// A check that was made.
+///
+/// ```
+/// # use counterpoise::job::{CheckResult, Fact, Record};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::checked("blade track", CheckResult::InOrder, "1 mm"))?;
+/// assert_eq!(record.state().checks()[0].what, "blade track");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CheckMade {
+    /// The entry that says it.
+    pub entry: usize,
+    /// What was checked.
+    pub what: String,
+    /// What was found.
+    pub result: CheckResult,
+    /// How, in the person's words.
+    pub remark: String,
+}
+
+/// A line of the log.
+///
+/// ```
+/// # use counterpoise::job::{Fact, Record};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::noted("hours", "1204.6"))?;
+/// assert_eq!(record.state().notes()[0].value, "1204.6");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// The entry that says it.
+    pub entry: usize,
+    /// What, as it is to be printed.
+    pub what: String,
+    /// The value, as it is to be printed.
+    pub value: String,
 }
 
 /// One run of the job: what was mounted in it, and what was read.
@@ -190,6 +232,8 @@ pub struct State {
     weights: Vec<WeightOn>,
     group: usize,
     changes: Vec<ChangeMade>,
+    checks: Vec<CheckMade>,
+    notes: Vec<Note>,
     runs: Vec<JobRun>,
     rings: Vec<HoleRing>,
     mounted: Vec<UnbalanceVector>,
@@ -203,6 +247,8 @@ impl State {
             weights: Vec::new(),
             group: 0,
             changes: Vec::new(),
+            checks: Vec::new(),
+            notes: Vec::new(),
             runs: Vec::new(),
             rings: machine.rings.clone(),
             mounted: vec![UnbalanceVector::ZERO; machine.planes.len()],
@@ -267,7 +313,21 @@ impl State {
                 self.changes.push(ChangeMade { entry, what: *what });
                 self.group += 1;
             }
-            Fact::Checked { .. } | Fact::Remark { .. } | Fact::Amend { .. } => return Ok(()),
+            Fact::Checked { what, result, remark } => {
+                let (what, remark) = (what.clone(), remark.clone());
+                self.checks.push(CheckMade { entry, what, result: *result, remark });
+                return Ok(());
+            }
+            Fact::Noted { what, value } => {
+                // The last of one name counts, in the place of the first.
+                let note = Note { entry, what: what.clone(), value: value.clone() };
+                match self.notes.iter_mut().find(|other| other.what == note.what) {
+                    Some(earlier) => *earlier = note,
+                    None => self.notes.push(note),
+                }
+                return Ok(());
+            }
+            Fact::Remark { .. } | Fact::Amend { .. } => return Ok(()),
         }
         self.derive_mounted(machine);
         Ok(())
@@ -384,6 +444,52 @@ impl State {
     /// ```
     pub fn changes(&self) -> &[ChangeMade] {
         &self.changes
+    }
+
+    /// The checks that were made, in the order in which they were.
+    ///
+    /// ```
+    /// # use counterpoise::job::Record;
+    #[doc = example_machine!()]
+    /// assert!(Record::new(machine).state().checks().is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn checks(&self) -> &[CheckMade] {
+        &self.checks
+    }
+
+    /// The lines of the log, each name once, with its last value.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Record};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::noted("hours", "1204.6"))?;
+    /// record.add(Fact::noted("hours", "1206.4"))?;
+    /// assert_eq!((record.state().notes().len(), record.state().notes()[0].value.as_str()), (1, "1206.4"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn notes(&self) -> &[Note] {
+        &self.notes
+    }
+
+    /// The last run with just what is mounted now, of the machine as it is now; `None` where there is none yet.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Pieces, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// assert_eq!(record.state().run_as_mounted().map(|run| run.label()), Some("as found"));
+    /// record.add(Fact::PutOn { ring: 0, hole: 7, pieces: vec![Pieces { item: 1, count: 2 }] })?;
+    /// assert!(record.state().run_as_mounted().is_none());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn run_as_mounted(&self) -> Option<&JobRun> {
+        let same = |run: &&JobRun| {
+            run.group == self.group && run.pieces == self.pieces && run.weights == self.weights
+        };
+        self.runs.last().filter(same)
     }
 
     /// The rings with what is in every hole now, as a placement asks for them.

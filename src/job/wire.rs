@@ -4,12 +4,14 @@ use alloc::string::String;
 use alloc::vec::Vec;
 
 use super::fact::Entry;
-use super::machine::{self, MachinePart};
+use super::limit::{ExpectedResponse, RingUse, VibrationLimit};
+use super::machine::{self, MachinePart, MassLimit};
 use super::record;
 use crate::channel::Channel;
 use crate::convention::Convention;
 use crate::error::JobError;
 use crate::placement::{Hardware, HoleRing};
+use crate::unit::Radius;
 
 #[derive(serde::Serialize, serde::Deserialize)]
 #[serde(deny_unknown_fields)]
@@ -26,12 +28,57 @@ pub(super) struct Machine {
     hardware: Vec<Hardware>,
     #[serde(default, skip_serializing_if = "Vec::is_empty")]
     rings: Vec<HoleRing>,
+    /// One per ring, or none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    ring_uses: Vec<RingUse>,
+    /// One per plane, or none.
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    radii: Vec<Option<Radius>>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    limits: Vec<VibrationLimit>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    expected_responses: Vec<ExpectedResponse>,
+    #[serde(default, skip_serializing_if = "Option::is_none")]
+    mass_limit: Option<MassLimit>,
+    #[serde(default, skip_serializing_if = "Vec::is_empty")]
+    checks: Vec<String>,
+    #[serde(default = "one", skip_serializing_if = "is_one")]
+    crank_turns_per_turn: f64,
+}
+
+const fn one() -> f64 {
+    1.0
+}
+
+#[allow(clippy::trivially_copy_pass_by_ref)] // as serde calls it
+fn is_one(value: &f64) -> bool {
+    *value == 1.0
 }
 
 impl From<machine::Machine> for Machine {
     fn from(machine: machine::Machine) -> Self {
-        let machine::Machine { name, kind, parts, convention, planes, channels, hardware, rings } = machine;
-        Self { name, kind, parts, convention, planes, channels, hardware, rings }
+        let machine::Machine { name, kind, parts, convention, planes, channels, hardware, rings, .. } =
+            machine;
+        let said = |use_: &RingUse| *use_ != RingUse::default();
+        let ring_uses = if machine.ring_uses.iter().any(said) { machine.ring_uses } else { Vec::new() };
+        let radii = if machine.radii.iter().any(Option::is_some) { machine.radii } else { Vec::new() };
+        Self {
+            name,
+            kind,
+            parts,
+            convention,
+            planes,
+            channels,
+            hardware,
+            rings,
+            ring_uses,
+            radii,
+            limits: machine.limits,
+            expected_responses: machine.expected,
+            mass_limit: machine.mass_limit,
+            checks: machine.checks,
+            crank_turns_per_turn: machine.crank_turns,
+        }
     }
 }
 
@@ -39,8 +86,30 @@ impl TryFrom<Machine> for machine::Machine {
     type Error = JobError;
     fn try_from(wire: Machine) -> Result<Self, JobError> {
         let planes: Vec<&str> = wire.planes.iter().map(String::as_str).collect();
-        let machine = Self::new(wire.name, wire.convention, &wire.channels, &planes)?;
-        let machine = machine.with_holes(&wire.rings, &wire.hardware)?.of_kind(wire.kind);
+        let checks: Vec<&str> = wire.checks.iter().map(String::as_str).collect();
+        let mut machine = Self::new(wire.name, wire.convention, &wire.channels, &planes)?
+            .with_holes(&wire.rings, &wire.hardware)?
+            .of_kind(wire.kind)
+            .with_checks(&checks)
+            .geared(wire.crank_turns_per_turn)?;
+        for (ring, of_ring) in wire.ring_uses.into_iter().enumerate() {
+            machine = machine.with_ring_use(ring, of_ring)?;
+        }
+        for (plane, radius) in wire.radii.into_iter().enumerate() {
+            machine = match radius {
+                Some(radius) => machine.with_radius(plane, radius)?,
+                None => machine,
+            };
+        }
+        for limit in wire.limits {
+            machine = machine.with_limit(limit)?;
+        }
+        for expected in wire.expected_responses {
+            machine = machine.with_expected_response(expected)?;
+        }
+        if let Some(limit) = wire.mass_limit {
+            machine = machine.with_mass_limit(limit)?;
+        }
         Ok(wire.parts.into_iter().fold(machine, Self::with_part))
     }
 }
