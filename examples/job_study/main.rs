@@ -13,6 +13,7 @@ use std::time::Instant;
 
 use counterpoise::job::Record;
 use plant::Problem;
+use plant::advised::Advised;
 use plant::driver::{Outcome, play};
 use plant::policy::Policy;
 use plant::population::{Population, Senses};
@@ -24,6 +25,7 @@ const MISTAKES: f64 = 0.3;
 
 struct Played {
     library: Outcome,
+    advised: Outcome,
     hand: Outcome,
 }
 
@@ -33,7 +35,10 @@ fn job(population: &Population, seed: u64, senses: Senses) -> Result<Played, Pro
     let library = play(&mut rig.clone(), &known, &mut record, &mut Policy::new(&known), &mut |_| ())
         .map_err(|error| format!("job {seed}: {error}"))?;
     let hand = ByHand::new(&mut rig.clone()).play(&known)?;
-    Ok(Played { library, hand })
+    let mut record = Record::new(rig.machine().clone());
+    let advised = play(&mut rig.clone(), &known, &mut record, &mut Advised::new(&known), &mut |_| ())
+        .map_err(|error| format!("job {seed}, advised: {error}"))?;
+    Ok(Played { library, advised, hand })
 }
 
 fn main() -> Result<(), Problem> {
@@ -51,9 +56,11 @@ fn main() -> Result<(), Problem> {
         eprintln!("{} jobs/s", played.len() as f64 / start.elapsed().as_secs_f64());
         for with in [false, true] {
             let of: Vec<&Played> = played.iter().filter(|p| p.library.mistake.is_some() == with).collect();
-            for (name, get) in
-                [("lib", (|p: &Played| p.library) as fn(&Played) -> Outcome), ("hand", |p| p.hand)]
-            {
+            for (name, get) in [
+                ("lib", (|p: &Played| p.library) as fn(&Played) -> Outcome),
+                ("advised", |p| p.advised),
+                ("hand", |p| p.hand),
+            ] {
                 let o: Vec<Outcome> = of.iter().map(|p| get(p)).collect();
                 let q = |f: fn(&Outcome) -> f64| {
                     let mut v: Vec<f64> = o.iter().map(f).collect();
@@ -91,9 +98,11 @@ fn main() -> Result<(), Problem> {
             let of: Vec<&Played> = played.iter().filter(|p| p.library.mistake == Some(kind)).collect();
             let w = |f: fn(&Played) -> bool| of.iter().filter(|p| f(p)).count();
             println!(
-                "  {:<30} {:>4} caught {:>4} named {:>4} within {:>4} hand within {:>4}  worse {:>3} hand {:>3}",
+                "  {:<30} {:>4} advised caught {:>4} within {:>4} caught {:>4} named {:>4} within {:>4} hand within {:>4}  worse {:>3} hand {:>3}",
                 plant::mistake::KINDS[kind],
                 of.len(),
+                w(|p| p.advised.caught),
+                w(|p| p.advised.left <= 0.07),
                 w(|p| p.library.caught),
                 w(|p| p.library.named),
                 w(|p| p.library.left <= 0.07),

@@ -12,8 +12,8 @@ pub(crate) enum Mistake {
     MirroredHole { mounting: usize },
     /// A weight goes some holes further than said.
     OtherHole { mounting: usize, holes: i8 },
-    /// A trial weight is said to be off, and is still on.
-    LeftOn { trial: usize },
+    /// A weight is said to be off, and is still on. Counted in the order in which weights come off.
+    LeftOn { removal: usize },
     /// A trial weight was weighed in ounces, and the number is written down as grams.
     OuncesForGrams { trial: usize },
     /// Before a run the mark comes off, and is stuck on at another place.
@@ -29,7 +29,7 @@ pub(crate) enum Mistake {
 pub(crate) const KINDS: [&str; 8] = [
     "weight in the mirrored hole",
     "weight some holes off",
-    "trial weight left on",
+    "weight left on",
     "ounces written as grams",
     "mark moved",
     "cables exchanged",
@@ -52,7 +52,7 @@ impl Mistake {
                 let holes = 1 + i8::from(draws.uniform() < 0.5);
                 Self::OtherHole { mounting, holes: if sign < 0.0 { -holes } else { holes } }
             }
-            2 => Self::LeftOn { trial },
+            2 => Self::LeftOn { removal: trial },
             3 => Self::OuncesForGrams { trial },
             4 => Self::MarkMoved { run: run.max(1), degrees: sign * draws.between(15.0, 120.0) },
             5 => Self::CablesExchanged { run },

@@ -5,6 +5,7 @@
 // Every program takes what it needs of it.
 #![allow(dead_code)]
 
+pub(crate) mod advised;
 pub(crate) mod body;
 pub(crate) mod draws;
 pub(crate) mod driver;

@@ -3,15 +3,16 @@
 
 use std::collections::BTreeSet;
 
-use counterpoise::checks::{Explanation, Verdict, WhatToLookAt};
-use counterpoise::job::{Fact, Pieces, Record};
+use counterpoise::checks::Explanation;
+use counterpoise::job::{Fact, JobRun, Pieces, Record};
 use counterpoise::{
-    Conformity, CorrectionQuestion, HoleChange, HoleRing, InfluenceBelief, Mass, Placement, PlacementProof,
-    PlacementQuestion, TrialChannel, TrialDesign, TrialOutcome, UnbalanceVector, Uncertainty, Vibration,
-    Weight,
+    Conformity, CorrectionQuestion, Hole, HoleChange, HoleRing, InfluenceBelief, Mass, Placement,
+    PlacementProof, PlacementQuestion, Precision, TrialChannel, TrialDesign, TrialOutcome, Unbalance,
+    UnbalanceVector, Uncertainty, Vibration, Weight,
 };
 
 use super::Problem;
+use super::advised::unseen;
 use super::driver::{Driver, Step, Stopped};
 use super::population::Known;
 
@@ -55,34 +56,14 @@ impl Policy {
         }
     }
 
-    /// The first trial weight in a plane.
+    /// The first trial weight in a plane: a bolt with washers that is weighed, and comes off again.
     fn trial(&mut self, record: &Record) -> Result<Step, Problem> {
-        let (state, machine, plane) = (record.state(), record.machine(), self.plane);
-        let first = state.runs().first().ok_or("there is no run as found")?;
-        let mut channels = Vec::new();
-        for (reading, coefficients) in
-            state.mean_readings(machine, first).iter().zip(&self.known.coefficients)
-        {
-            let counterpoise::Precision::Scatter(scatter) = reading.precision() else {
-                return Err("a reading does not say how it scatters".into());
-            };
-            let (least, largest) = *coefficients.get(plane).ok_or("nothing is known of the plane")?;
-            let belief = InfluenceBelief::between_per_gram_millimetre(least, largest)?;
-            let noise = libm::sqrt(scatter.variance());
-            let vibration = reading.at_nominal_speed();
-            if vibration.amplitude() > self.known.never_above {
-                return Ok(Step::Stop(Stopped::StaticBalanceFirst));
-            }
-            channels.push(TrialChannel::new(vibration, noise, self.known.never_above, belief)?);
-        }
-        let unbalance = match TrialDesign::new(&channels)?.answer()? {
-            TrialOutcome::Weight(weight) => weight.recommended,
-            TrialOutcome::NoWeight { largest, .. } => largest,
-            _ => return Err("another outcome of a trial's design".into()),
+        let (machine, plane) = (record.machine(), self.plane);
+        let first = record.state().runs().first().ok_or("there is no run as found")?;
+        let Some(unbalance) = trial_unbalance(record, first, &self.known, plane)? else {
+            return Ok(Step::Stop(Stopped::StaticBalanceFirst));
         };
-        let ring = machine.rings().iter().find(|ring| ring.plane() == plane).ok_or("no holes in a plane")?;
-        // Any place will do, as no direction is known: not at the mark, where a mirrored weight would not show.
-        let hole = ring.holes().get(ring.holes().len() / 6).ok_or("no hole")?;
+        let hole = trial_hole(record, plane).ok_or("no holes in a plane")?;
         let tenths = libm::round(unbalance.gram_millimetres() / hole.radius().millimetres() * 10.0);
         let mass = Mass::from_grams((tenths / 10.0).clamp(1.0, 30.0))?;
         let weight = Weight::new(mass, hole.radius(), hole.angle());
@@ -96,21 +77,7 @@ impl Policy {
     /// What the runs say against each other: where to look, if anywhere.
     fn suspicion(&mut self, record: &Record) -> Result<Option<Vec<Explanation>>, Problem> {
         let findings = record.state().examination(record.machine())?.examine()?;
-        let listed: Vec<Explanation> = match findings.verdict() {
-            Verdict::OneStands(explanation) => vec![explanation],
-            Verdict::SeveralStand => {
-                findings.undistinguished().iter().map(|ranked| ranked.explanation).collect()
-            }
-            _ => Vec::new(),
-        };
-        // Nobody looks at the same thing twice.
-        let mut at = Vec::new();
-        for explanation in listed {
-            let what = explanation.what_to_look_at();
-            if what != WhatToLookAt::Nothing && self.looked_at.insert(format!("{what:?}")) {
-                at.push(explanation);
-            }
-        }
+        let at = unseen(&findings, &mut self.looked_at);
         Ok((!at.is_empty()).then_some(at))
     }
 
@@ -225,6 +192,41 @@ impl Driver for Policy {
     }
 }
 
+/// How large a trial weight may be in a plane, on top of what was mounted in a run; `None` above the highest vibration.
+pub(crate) fn trial_unbalance(
+    record: &Record,
+    run: &JobRun,
+    known: &Known,
+    plane: usize,
+) -> Result<Option<Unbalance>, Problem> {
+    let mut channels = Vec::new();
+    let readings = record.state().mean_readings(record.machine(), run);
+    for (reading, coefficients) in readings.iter().zip(&known.coefficients) {
+        let Precision::Scatter(scatter) = reading.precision() else {
+            return Err("a reading does not say how it scatters".into());
+        };
+        let (least, largest) = *coefficients.get(plane).ok_or("nothing is known of the plane")?;
+        let belief = InfluenceBelief::between_per_gram_millimetre(least, largest)?;
+        let vibration = reading.at_nominal_speed();
+        if vibration.amplitude() > known.never_above {
+            return Ok(None);
+        }
+        let noise = libm::sqrt(scatter.variance());
+        channels.push(TrialChannel::new(vibration, noise, known.never_above, belief)?);
+    }
+    Ok(match TrialDesign::new(&channels)?.answer()? {
+        TrialOutcome::Weight(weight) => Some(weight.recommended),
+        TrialOutcome::NoWeight { largest, .. } => Some(largest),
+        _ => None,
+    })
+}
+
+/// Any place will do, as no direction is known: but not the mark, at which a mirrored weight would not show.
+pub(crate) fn trial_hole(record: &Record, plane: usize) -> Option<&Hole> {
+    let holes = record.machine().rings().iter().find(|ring| ring.plane() == plane)?.holes();
+    holes.get(holes.len() / 6)
+}
+
 /// All trial weights come off.
 pub(crate) fn trials_off(record: &Record) -> Vec<Fact> {
     record.state().weights().iter().map(|on| Fact::WeightOff { on: on.entry }).collect()
@@ -232,7 +234,7 @@ pub(crate) fn trials_off(record: &Record) -> Vec<Fact> {
 
 /// The proven fewest holes and pieces for what is wanted in a plane, or the nearest where none is near enough: what a person
 /// is to do, and what it adds.
-fn placed_in(
+pub(crate) fn placed_in(
     record: &Record,
     plane: usize,
     wanted: UnbalanceVector,

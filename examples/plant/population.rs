@@ -1,6 +1,6 @@
 //! Invented machines and jobs, drawn from stated ranges: light engines with their propellers on soft mounts.
 
-use counterpoise::job::Machine;
+use counterpoise::job::{ExpectedResponse, LimitPurpose, Machine, VibrationLimit};
 use counterpoise::{
     Channel, Convention, Detector, Hardware, HoleCircle, HoleRing, Length, Mass, PhaseSense, Radius,
     RotorAngle, RotorSense, Speed, SpeedWindow, VibrationScale, VibrationUnit,
@@ -40,6 +40,26 @@ pub(crate) struct Known {
     pub(crate) drift_share: f64,
     /// The least and the largest coefficient of each channel (rows) and plane, in in/s per g mm.
     pub(crate) coefficients: Vec<Vec<(f64, f64)>>,
+}
+
+impl Known {
+    /// The machine's description with the limits, and with what is known of its response.
+    fn stated(&self, mut machine: Machine) -> Result<Machine, Problem> {
+        for (channel, of_planes) in self.coefficients.iter().enumerate() {
+            let (done, highest) = (LimitPurpose::Done, LimitPurpose::Highest);
+            machine = machine
+                .with_limit(VibrationLimit::new(channel, done, self.limit, "invented"))?
+                .with_limit(VibrationLimit::new(channel, highest, self.never_above, "invented"))?;
+            let least = of_planes.iter().map(|bounds| bounds.0).fold(f64::INFINITY, f64::min);
+            let largest = of_planes.iter().map(|bounds| bounds.1).fold(0.0, f64::max);
+            if least < largest {
+                let seen = "hundreds of machines of the kind";
+                machine =
+                    machine.with_expected_response(ExpectedResponse::new(channel, least, largest, seen))?;
+            }
+        }
+        Ok(machine)
+    }
 }
 
 /// The senses in which a shop counts. Where naive polar arithmetic holds, and where it gives the mirror image.
@@ -181,6 +201,7 @@ impl Population {
             .collect();
         let machine = Machine::new(format!("invented machine {seed}"), convention, &channels, names)?
             .with_holes(&rings, &hardware)?;
+        let machine = self.known.stated(machine)?;
         // The unbalance of the propeller lies about its plane, that of the accessories at the other end.
         let amount = draws.between_ratios(700.0, 3500.0);
         let mut as_found = vec![(propeller + draws.between(-0.03, 0.03), draws.on_circle(amount))];

@@ -78,7 +78,7 @@ pub(crate) struct Rig {
     on: Vec<Piece>,
     mountings: usize,
     trials: usize,
-    trial_entries: Vec<usize>,
+    removals: usize,
     runs: usize,
     mark_degrees: f64,
     mishap: Option<Mishap>,
@@ -118,7 +118,7 @@ impl Rig {
             on: Vec::new(),
             mountings: 0,
             trials: 0,
-            trial_entries: Vec::new(),
+            removals: 0,
             runs: 0,
             mark_degrees: 0.0,
             mishap: None,
@@ -196,12 +196,7 @@ impl Rig {
             Fact::WeightOn { plane, weight } => vec![self.put_on_trial(entry, plane, weight)],
             Fact::WeightOff { on } => {
                 let place = WeightPlace::Free { entry: on };
-                let trial = self.trial_entries.iter().position(|&trial| trial == on);
-                if matches!(self.mistake, Some(Mistake::LeftOn { trial: at }) if trial == Some(at))
-                    && self.mishap.is_none()
-                {
-                    self.made(vec![entry], Some(place));
-                } else {
+                if !self.left_on(entry, place) {
                     self.on.retain(|piece| piece.place != place);
                 }
                 vec![Fact::WeightOff { on }]
@@ -210,9 +205,20 @@ impl Rig {
                 self.put_on(entry, ring, hole, &pieces);
                 vec![Fact::PutOn { ring, hole, pieces }]
             }
-            Fact::TakenOff { ring, hole, pieces } => self.take_off(ring, hole, pieces),
+            Fact::TakenOff { ring, hole, pieces } => self.take_off(entry, ring, hole, pieces),
             other => vec![other],
         }
+    }
+
+    /// Whether the weight that should come off now is the one that is forgotten.
+    fn left_on(&mut self, entry: usize, place: WeightPlace) -> bool {
+        let removal = self.removals;
+        self.removals += 1;
+        let forgotten = matches!(self.mistake, Some(Mistake::LeftOn { removal: at }) if removal == at);
+        if forgotten {
+            self.made(vec![entry], Some(place));
+        }
+        forgotten
     }
 
     fn made(&mut self, entries: Vec<usize>, place: Option<WeightPlace>) {
@@ -250,7 +256,6 @@ impl Rig {
         self.on.push(Piece { place, kind: usize::MAX, plane, unbalance: turned(moment, degrees) });
         let trial = self.trials;
         self.trials += 1;
-        self.trial_entries.push(entry);
         let mut written = weight;
         if matches!(self.mistake, Some(Mistake::OuncesForGrams { trial: at }) if at == trial) {
             self.made(vec![entry], Some(place));
@@ -292,9 +297,14 @@ impl Rig {
     }
 
     /// Pieces come off. Whoever wants to take them out of a hole in which they are not sees where they are.
-    fn take_off(&mut self, ring: usize, hole: usize, pieces: Vec<Pieces>) -> Vec<Fact> {
+    fn take_off(&mut self, entry: usize, ring: usize, hole: usize, pieces: Vec<Pieces>) -> Vec<Fact> {
         let place = WeightPlace::Hole { ring, hole };
-        let mut written = self.mended(|mishap| mishap.place == Some(place));
+        if self.left_on(entry, place) {
+            return vec![Fact::TakenOff { ring, hole, pieces }];
+        }
+        let mut written = self.mended(|mishap| {
+            mishap.place == Some(place) && !matches!(mishap.mistake, Mistake::LeftOn { .. })
+        });
         let place = if written.is_empty() { place } else { self.true_place(place) };
         for piece in &pieces {
             for _ in 0..piece.count {
@@ -414,7 +424,8 @@ impl Rig {
         mishap.mended = true;
         let (mistake, place, entries) = (mishap.mistake, mishap.place, mishap.entries.clone());
         self.mark_degrees = 0.0;
-        if let Some(said @ WeightPlace::Hole { ring, hole }) = place {
+        let elsewhere = !matches!(mistake, Mistake::LeftOn { .. });
+        if let (true, Some(said @ WeightPlace::Hole { ring, hole })) = (elsewhere, place) {
             let really = self.true_place(said);
             let moved: Vec<usize> = self.of_mishap(said);
             let mut pieces: Vec<Pieces> = Vec::new();
