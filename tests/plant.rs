@@ -1,12 +1,25 @@
 //! The simulated machine of the examples (`examples/plant`) against closed forms, symmetries and the reference vectors.
 
+// A test rounds as it likes.
+#![allow(clippy::disallowed_methods)]
+
+#[path = "../examples/job_study/hand.rs"]
+mod hand;
 #[path = "../examples/plant/mod.rs"]
 mod plant;
 
-use counterpoise::{Detector, VibrationScale, VibrationUnit};
+use counterpoise::job::{Fact, Pieces, Record};
+use counterpoise::{Detector, Mass, Scatter, VibrationScale, VibrationUnit, Weight};
+use hand::ByHand;
 use num_complex::Complex64;
+use plant::advised::Advised;
 use plant::body::{Body, Four, Mount, Turns};
 use plant::draws::{Draws, size, turned};
+use plant::driver::{Driver, Stopped, play};
+use plant::mistake::Mistake;
+use plant::policy::Policy;
+use plant::population::{Known, Population, Senses};
+use plant::rig::{Inexact, Rig};
 use plant::sensor::Sensor;
 
 const J: Complex64 = Complex64::new(0.0, 1.0);
@@ -277,4 +290,274 @@ fn polarity_quantity_and_detector_are_what_they_say() {
     assert!(close(x * J * w / 2000.0, velocity, 1e-14));
     let a = show(VibrationScale::StandardGravity, Detector::Peak, true);
     assert!(close(a * 9806.65, velocity * J * w, 1e-14));
+}
+
+/// Machines of every kind that the study draws.
+fn rigs(planes: usize, seeds: core::ops::Range<u64>, mistakes: f64) -> Vec<(Rig, Known)> {
+    let population = Population::new(planes).unwrap();
+    let senses = |seed| if seed % 2 == 0 { Senses::Naive } else { Senses::Mirrored };
+    seeds.map(|seed| population.drawn(seed, senses(seed), mistakes).unwrap()).collect()
+}
+
+fn exact(rig: &Rig) -> Rig {
+    let mut rig = rig.clone();
+    rig.make_exact();
+    rig
+}
+
+fn trial(rig: &Rig, plane: usize, hole: usize, grams: f64) -> Fact {
+    let ring = rig.machine().rings().iter().find(|ring| ring.plane() == plane).unwrap();
+    let hole = &ring.holes()[hole];
+    let mass = Mass::from_grams(grams).unwrap();
+    Fact::WeightOn { plane, weight: Weight::new(mass, hole.radius(), hole.angle()) }
+}
+
+#[test]
+fn without_noise_readings_are_stated_in_the_shops_senses() {
+    // v0 + H u, by the library's own conversion of senses, against what the machine showed.
+    for planes in [1, 2] {
+        for (rig, _) in rigs(planes, 0..20, 0.0) {
+            let mut rig = exact(&rig);
+            let machine = rig.machine().clone();
+            let as_found = rig.shown(&rig.as_found.clone(), rig.nominal_rpm);
+            let fact = trial(&rig, planes - 1, 5, 8.0);
+            let Fact::WeightOn { plane, weight } = fact else { panic!("a weight") };
+            let unbalance = weight.unbalance().complex();
+            let coefficients = rig.coefficients(plane);
+            rig.carry_out(fact, 0);
+            for reading in rig.run(1, 1) {
+                let channel = &machine.channels()[reading.channel];
+                let got =
+                    channel.reading(reading.amplitude, reading.phase_degrees).unwrap().vibration().complex();
+                let want = as_found[reading.channel] + coefficients[reading.channel] * unbalance;
+                assert!(close(got, want, 1e-12), "{got} {want}");
+            }
+        }
+    }
+}
+
+#[test]
+fn readings_scatter_as_is_said() {
+    let (rig, _) = rigs(1, 0..1, 0.0).remove(0);
+    let mut rig = exact(&rig);
+    let truth = rig.truth()[0];
+    rig.inexact = Inexact { reading: 0.01, drift: 0.02, drift_share: 0.05, ..Inexact::NOTHING };
+    let (starts, repeats) = (4000, 3);
+    let (mut within, mut of_means) = (0.0, 0.0);
+    let channel = rig.machine().channels()[0];
+    let expected = rig.shown(&rig.as_found.clone(), rig.nominal_rpm)[0];
+    for _ in 0..starts {
+        let read: Vec<Complex64> = rig
+            .run(repeats, 0)
+            .iter()
+            .map(|one| channel.reading(one.amplitude, one.phase_degrees).unwrap().vibration().complex())
+            .collect();
+        let mean = read.iter().sum::<Complex64>() / f64::from(repeats);
+        within += read.iter().map(|one| (one - mean).norm_sqr()).sum::<f64>();
+        of_means += (mean - expected).norm_sqr();
+    }
+    // Per component: σ², and σ²/n + d² + (b|v|)²; 8000 components tell a variance to 5 % (3 standard deviations).
+    let within = within / (2.0 * f64::from(starts) * f64::from(repeats - 1));
+    let of_means = of_means / (2.0 * f64::from(starts));
+    let wanted = 1e-4 / f64::from(repeats) + 4e-4 + (0.05 * truth).powi(2);
+    assert!((within / 1e-4 - 1.0).abs() < 0.05, "{within}");
+    assert!((of_means / wanted - 1.0).abs() < 0.05, "{of_means} {wanted}");
+}
+
+#[test]
+fn the_same_seed_gives_the_same_bits() {
+    for planes in [1, 2] {
+        let population = Population::new(planes).unwrap();
+        let mut outcomes = Vec::new();
+        for seed in 0..30 {
+            let play_once = || {
+                let (mut rig, known) = population.drawn(seed, Senses::Naive, 0.5).unwrap();
+                let mut record = Record::new(rig.machine().clone());
+                let outcome =
+                    play(&mut rig, &known, &mut record, &mut Policy::new(&known), &mut |_| ()).unwrap();
+                (record, outcome)
+            };
+            let (one, other) = (play_once(), play_once());
+            assert_eq!(one, other);
+            // The record alone gives the state again.
+            let entries = one.0.entries().to_vec();
+            assert_eq!(Record::with_entries(one.0.machine().clone(), entries).unwrap(), one.0);
+            outcomes.push(one.1);
+        }
+        outcomes.dedup_by(|one, other| one == other);
+        assert_eq!(outcomes.len(), 30, "every seed is another job");
+    }
+}
+
+/// Each kind of mistake, made in a job without noise.
+fn mistakes(planes: usize) -> Vec<Mistake> {
+    let mut all = vec![
+        Mistake::MirroredHole { mounting: 0 },
+        Mistake::MirroredHole { mounting: planes },
+        Mistake::OtherHole { mounting: 0, holes: 2 },
+        Mistake::OtherHole { mounting: planes, holes: -1 },
+        Mistake::LeftOn { removal: 0 },
+        Mistake::OuncesForGrams { trial: 0 },
+        Mistake::MarkMoved { run: 1, degrees: 40.0 },
+        Mistake::DetectorSlip { run: 1 },
+        Mistake::PhaseMiswritten { run: 1, channel: 0, degrees: 77.0 },
+    ];
+    if planes == 2 {
+        all.push(Mistake::CablesExchanged { run: 1 });
+    }
+    all
+}
+
+/// A job of trials and a correction; the record as it was written.
+fn job_with(rig: &mut Rig, planes: usize) -> Record {
+    let mut record = Record::new(rig.machine().clone());
+    let run = |rig: &mut Rig, record: &mut Record| {
+        let readings = rig.run(1, record.entries().len());
+        let known = Scatter::known(1e-6).unwrap();
+        let readings: Vec<_> = readings.into_iter().map(|one| one.with_scatter(known)).collect();
+        record.add(Fact::run("run", &readings)).unwrap();
+    };
+    let act = |rig: &mut Rig, record: &mut Record, fact: Fact| {
+        let entry = record.entries().len();
+        for fact in rig.carry_out(fact, entry) {
+            record.add(fact).unwrap();
+        }
+        entry
+    };
+    run(rig, &mut record);
+    for plane in 0..planes {
+        let fact = trial(rig, plane, 5, 6.0);
+        let on = act(rig, &mut record, fact);
+        run(rig, &mut record);
+        act(rig, &mut record, Fact::WeightOff { on });
+    }
+    for (number, (hole, item)) in [(4, 3), (9, 2), (15, 3), (20, 2)].into_iter().enumerate() {
+        let pieces = vec![Pieces { item, count: 2 }];
+        act(rig, &mut record, Fact::PutOn { ring: number % planes, hole, pieces });
+        run(rig, &mut record);
+    }
+    record
+}
+
+#[test]
+fn every_mistake_spoils_the_record_and_is_put_right_by_looking() {
+    for planes in [1, 2] {
+        for (rig, _) in rigs(planes, 0..4, 0.0) {
+            let rig = exact(&rig);
+            for mistake in mistakes(planes) {
+                let mut rig = rig.clone();
+                rig.mistake = Some(mistake);
+                let mut record = job_with(&mut rig, planes);
+                let misfit = |record: &Record| {
+                    let state = record.state();
+                    state.examination(record.machine()).unwrap().examine().unwrap().plain().chi_squared
+                };
+                let before = misfit(&record);
+                assert!(before > 1e4, "{mistake:?} leaves no trace: {before}");
+                let findings = record.state().examination(record.machine()).unwrap().examine().unwrap();
+                let looked = findings.ranked().iter().map(|one| one.explanation).find_map(|explanation| {
+                    let amendments = rig.look(&explanation, &record);
+                    (!amendments.is_empty()).then_some(amendments)
+                });
+                for fact in looked.expect("some explanation leads there") {
+                    record.add(fact).unwrap();
+                }
+                // Readings are rounded to nothing, weights exact: what is left is rounding against 1e-6.
+                let after = misfit(&record);
+                assert!(after < 1e-6, "{mistake:?} is not put right: {after}");
+                assert!(rig.look(&findings.ranked()[0].explanation, &record).is_empty(), "it is found once");
+            }
+        }
+    }
+}
+
+#[test]
+fn pieces_in_another_hole_than_said_are_seen_when_they_come_off() {
+    let (rig, _) = rigs(1, 0..1, 0.0).remove(0);
+    let mut rig = exact(&rig);
+    rig.mistake = Some(Mistake::OtherHole { mounting: 0, holes: 3 });
+    let before = rig.truth();
+    let pieces = vec![Pieces { item: 4, count: 1 }];
+    let mut record = Record::new(rig.machine().clone());
+    for fact in [
+        Fact::PutOn { ring: 0, hole: 22, pieces: pieces.clone() },
+        Fact::TakenOff { ring: 0, hole: 22, pieces },
+    ] {
+        for written in rig.carry_out(fact, record.entries().len()) {
+            record.add(written).unwrap();
+        }
+    }
+    // 22 + 3 is hole 1 of 24.
+    assert!(matches!(record.entries()[1].fact(), Fact::Amend { entry: 0, .. }));
+    assert!(matches!(record.entries()[2].fact(), Fact::TakenOff { hole: 1, .. }));
+    assert_eq!(rig.truth(), before);
+    assert_eq!(rig.hardware_on(), (0, 0.0));
+}
+
+#[test]
+fn by_hand_is_right_in_naive_senses_and_wrong_in_the_others() {
+    let population = Population::new(1).unwrap();
+    let mut left = [Vec::new(), Vec::new()];
+    for (senses, left) in [Senses::Naive, Senses::Mirrored].into_iter().zip(&mut left) {
+        for seed in 0..60 {
+            let (rig, known) = population.drawn(seed, senses, 0.0).unwrap();
+            let outcome = ByHand::new(&mut exact(&rig)).play(&known).unwrap();
+            left.push(outcome.left / outcome.found);
+        }
+        left.sort_by(f64::total_cmp);
+    }
+    // Half a pitch of 15 degrees off leaves 13 %, half the smallest washer little more.
+    assert!(left[0][50] < 0.16, "{:?}", left[0]);
+    assert!(left[1][10] > 0.16, "{:?}", left[1]);
+}
+
+#[test]
+fn the_hand_formulae_are_those_of_the_library() {
+    // One and two planes in closed form, in a pair of senses for which polar arithmetic holds.
+    let mut draws = Draws::seeded(6);
+    for _ in 0..200 {
+        let mut complex = || draws.on_circle(1.0) * (0.2 + draws.uniform());
+        let (h, v) = ([complex(), complex(), complex(), complex()], [complex(), complex()]);
+        let one = hand::correction(&[vec![h[0]]], &v[..1]).unwrap();
+        assert!(size(h[0] * one[0] + v[0]) < 1e-12);
+        let two = hand::correction(&[h[..2].to_vec(), h[2..].to_vec()], &v).unwrap();
+        let scale = size(two[0]) + size(two[1]);
+        for (row, v) in [&h[..2], &h[2..]].iter().zip(v) {
+            assert!(size(row[0] * two[0] + row[1] * two[1] + v) < 1e-11 * (1.0 + scale));
+        }
+    }
+    assert!(hand::correction(&[vec![Complex64::new(0.0, 0.0)]], &[Complex64::new(1.0, 0.0)]).is_none());
+}
+
+#[test]
+fn washers_are_taken_largest_first() {
+    // Counted by hand: XL 10, L 5.2, M 2.5, S 1.2, XS 0.6 g; at most 4 pieces and 9 mm.
+    assert_eq!(hand::nearest_washers(17.9), [0, 0, 1, 1, 1]);
+    assert_eq!(hand::nearest_washers(0.29), [0; 5]);
+    assert_eq!(hand::nearest_washers(0.31), [1, 0, 0, 0, 0]);
+    assert_eq!(hand::nearest_washers(100.0), [0, 0, 0, 0, 3]);
+    assert_eq!(hand::nearest_washers(9.9), [1, 1, 1, 1, 0]);
+}
+
+#[test]
+fn advice_and_policy_bring_every_machine_without_a_mistake_within_the_limit() {
+    for planes in [1, 2] {
+        for (rig, known) in rigs(planes, 0..12, 0.0) {
+            let mut ended = Vec::new();
+            let drivers: [&mut dyn Driver; 2] = [&mut Advised::new(&known), &mut Policy::new(&known)];
+            for driver in drivers {
+                let mut rig = rig.clone();
+                let mut record = Record::new(rig.machine().clone());
+                let outcome = play(&mut rig, &known, &mut record, driver, &mut |_| ()).unwrap();
+                // Whatever the record says is on is on, up to the scatter of masses and places.
+                let said: Vec<Complex64> = record.state().mounted().iter().map(|one| one.complex()).collect();
+                let unbalance: Vec<_> = rig.planes_m.iter().copied().zip(said).collect();
+                let all: Vec<_> = rig.as_found.iter().copied().chain(unbalance).collect();
+                let expected = rig.shown(&all, rig.nominal_rpm).into_iter().map(size);
+                assert!(rig.truth().iter().zip(expected).all(|(got, want)| (got - want).abs() < 0.02));
+                ended.push((outcome.stopped, outcome.left <= known.limit));
+            }
+            assert_eq!(ended, [(Stopped::WithinLimit, true); 2], "{planes} planes");
+        }
+    }
 }

@@ -162,7 +162,7 @@ impl<'a> ByHand<'a> {
 }
 
 /// The largest washer that still goes in, again and again; at the end the smallest where that is nearer.
-fn nearest_washers(wanted: f64) -> [u32; 5] {
+pub(crate) fn nearest_washers(wanted: f64) -> [u32; 5] {
     let mut counts = [0; 5];
     let (mut grams, mut millimetres, mut pieces) = (0.0, 0.0, 0);
     for (kind, &(_, mass, thickness)) in WASHERS.iter().enumerate().rev() {
@@ -182,7 +182,7 @@ fn nearest_washers(wanted: f64) -> [u32; 5] {
 }
 
 /// `W = −H⁻¹ v`, one or two planes; `None` where the trials showed nothing.
-fn correction(influence: &[Vec<Complex64>], now: &[Complex64]) -> Option<Vec<Complex64>> {
+pub(crate) fn correction(influence: &[Vec<Complex64>], now: &[Complex64]) -> Option<Vec<Complex64>> {
     let finite = |w: &Complex64| w.re.is_finite() && w.im.is_finite();
     let solved = match (influence, now) {
         ([row], [v]) => vec![-v / *row.first()?],

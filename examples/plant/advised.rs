@@ -17,8 +17,9 @@ const REPEATS: u32 = 3;
 const MOST_AGAIN: u32 = 1;
 /// Runs beside one as found and one trial run a plane.
 const MOST_MORE: usize = 7;
-/// Nobody waits longer for a placement; see `Policy`.
-const STEPS: u64 = 200_000;
+/// Steps that the search for a placement may take. In two planes most are not proven; ten times as many change the share of
+/// jobs within the limit by nothing.
+const STEPS: u64 = 20_000;
 
 /// Advice, for one job.
 #[derive(Debug)]
@@ -26,7 +27,8 @@ pub(crate) struct Advised {
     known: Known,
     looked_at: BTreeSet<String>,
     read_again: u32,
-    /// The reasons of the last step, one sentence each.
+    /// What was advised last, and why, in words.
+    pub(crate) action: String,
     pub(crate) reasons: Vec<String>,
 }
 
@@ -36,6 +38,7 @@ impl Driver for Advised {
         let runs = record.state().runs().len();
         let most = 1 + record.machine().planes().len() + MOST_MORE;
         for step in advice.steps() {
+            self.action = step.action().to_string();
             self.reasons = step.reasons().iter().map(ToString::to_string).collect();
             let done = match step.action() {
                 Action::BalanceStatically => Step::Stop(Stopped::StaticBalanceFirst),
@@ -66,6 +69,7 @@ impl Driver for Advised {
             };
             return Ok(done);
         }
+        (self.action, self.reasons) = (Stopped::ManyRuns.words().into(), Vec::new());
         Ok(Step::Stop(Stopped::ManyRuns))
     }
 
@@ -74,7 +78,13 @@ impl Driver for Advised {
 
 impl Advised {
     pub(crate) fn new(known: &Known) -> Self {
-        Self { known: known.clone(), looked_at: BTreeSet::new(), read_again: 0, reasons: Vec::new() }
+        Self {
+            known: known.clone(),
+            looked_at: BTreeSet::new(),
+            read_again: 0,
+            action: String::new(),
+            reasons: Vec::new(),
+        }
     }
 
     /// Where the size of a trial weight is left to the caller: one by what is known of the plane.

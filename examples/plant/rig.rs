@@ -125,6 +125,12 @@ impl Rig {
         }
     }
 
+    /// Takes all that is not exact away.
+    pub(crate) fn make_exact(&mut self) {
+        self.inexact = Inexact::NOTHING;
+        self.hole_errors.iter_mut().flatten().for_each(|error| *error = 0.0);
+    }
+
     pub(crate) const fn machine(&self) -> &Machine {
         &self.machine
     }
@@ -175,7 +181,8 @@ impl Rig {
     pub(crate) fn hardware_on(&self) -> (usize, f64) {
         let hardware = self.machine.hardware();
         let grams = |piece: &Piece| hardware.get(piece.kind).map_or(0.0, |kind| kind.mass().grams());
-        (self.on.len(), self.on.iter().map(grams).sum())
+        // An empty sum is -0.0.
+        (self.on.len(), self.on.iter().map(grams).sum::<f64>() + 0.0)
     }
 
     /// In how many holes something is believed to be.
