@@ -1,7 +1,8 @@
 //! The simulated machine of the examples (`examples/plant`) against closed forms, symmetries and the reference vectors.
 
+#![cfg(feature = "alloc")]
 // A test rounds as it likes.
-#![allow(clippy::disallowed_methods)]
+#![allow(clippy::disallowed_methods, clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
 
 #[path = "../examples/job_study/hand.rs"]
 mod hand;

@@ -9,7 +9,7 @@ use num_complex::Complex64;
 use crate::plant::Problem;
 use crate::plant::draws::{size, turned};
 use crate::plant::driver::{Outcome, Stopped, naive, worst, worst_read};
-use crate::plant::population::{HOLE_GRAMS, HOLE_MM, HOLE_PIECES, HOLES, Known, RADIUS_MM, WASHERS};
+use crate::plant::population::{HOLE_GRAMS, HOLE_MM, HOLE_PIECES, HOLES, Known, WASHERS};
 use crate::plant::rig::Rig;
 
 /// The trial weight that is always taken.
@@ -165,7 +165,7 @@ impl<'a> ByHand<'a> {
 pub(crate) fn nearest_washers(wanted: f64) -> [u32; 5] {
     let mut counts = [0; 5];
     let (mut grams, mut millimetres, mut pieces) = (0.0, 0.0, 0);
-    for (kind, &(_, mass, thickness)) in WASHERS.iter().enumerate().rev() {
+    for (kind, (&(_, mass, thickness), count)) in WASHERS.iter().zip(&mut counts).enumerate().rev() {
         let fits = |grams: f64, millimetres: f64, pieces: u32| {
             let near = if kind == 0 { 0.5 * mass } else { 0.0 };
             grams + mass <= wanted + near
@@ -174,7 +174,7 @@ pub(crate) fn nearest_washers(wanted: f64) -> [u32; 5] {
                 && pieces < HOLE_PIECES
         };
         while fits(grams, millimetres, pieces) {
-            counts[kind] += 1;
+            *count += 1;
             (grams, millimetres, pieces) = (grams + mass, millimetres + thickness, pieces + 1);
         }
     }
@@ -195,5 +195,3 @@ pub(crate) fn correction(influence: &[Vec<Complex64>], now: &[Complex64]) -> Opt
     };
     solved.iter().all(finite).then_some(solved)
 }
-
-const _: () = assert!(RADIUS_MM > 0.0 && WASHERS.len() == 5);

@@ -69,8 +69,9 @@ impl Driver for Advised {
             };
             return Ok(done);
         }
-        (self.action, self.reasons) = (Stopped::ManyRuns.words().into(), Vec::new());
-        Ok(Step::Stop(Stopped::ManyRuns))
+        let stopped = if runs < most { Stopped::NothingToDo } else { Stopped::ManyRuns };
+        (self.action, self.reasons) = (stopped.words().into(), Vec::new());
+        Ok(Step::Stop(stopped))
     }
 
     fn looked(&mut self, _found: bool) {}

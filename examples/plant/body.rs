@@ -22,6 +22,9 @@
 //! is taken here as one with three blades or more, whose inertia is the same in all directions. What is once per turn
 //! is then linear with constant coefficients.
 
+// Every index is below four, or two.
+#![allow(clippy::indexing_slicing)]
+
 use num_complex::Complex64;
 
 /// Four numbers or four rows: y, z, φ, ψ.

@@ -31,8 +31,10 @@ pub(crate) enum Stopped {
     NoFurtherGain,
     /// So many runs are made; it is not worth more.
     ManyRuns,
-    /// The vibration is too high for a trial run.
+    /// The vibration is too near to the highest that is allowed for a trial run.
     StaticBalanceFirst,
+    /// Nothing that is advised can be done.
+    NothingToDo,
 }
 
 impl Stopped {
@@ -41,6 +43,7 @@ impl Stopped {
             Self::WithinLimit => "within the limit",
             Self::NoFurtherGain => "no further gain can be seen",
             Self::ManyRuns => "enough runs were made",
+            Self::NothingToDo => "nothing that is advised can be done",
             Self::StaticBalanceFirst => "too rough for a trial run: static balancing first",
         }
     }

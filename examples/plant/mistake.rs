@@ -44,9 +44,9 @@ impl Mistake {
         let mounting = draws.below(planes + 1);
         let run = draws.below(planes + 2);
         let sign = if draws.uniform() < 0.5 { -1.0 } else { 1.0 };
-        let kinds = if planes == 1 { [0, 1, 2, 3, 4, 6, 7, 0] } else { [0, 1, 2, 3, 4, 5, 6, 7] };
-        let kind = kinds[draws.below(if planes == 1 { 7 } else { 8 })];
-        match kind {
+        // One sensor has no cable to be exchanged.
+        let kinds: &[usize] = if planes == 1 { &[0, 1, 2, 3, 4, 6, 7] } else { &[0, 1, 2, 3, 4, 5, 6, 7] };
+        match kinds.get(draws.below(kinds.len())).copied().unwrap_or_default() {
             0 => Self::MirroredHole { mounting },
             1 => {
                 let holes = 1 + i8::from(draws.uniform() < 0.5);
@@ -78,8 +78,8 @@ impl Mistake {
         }
     }
 
-    pub(crate) const fn words(self) -> &'static str {
-        KINDS[self.kind()]
+    pub(crate) fn words(self) -> &'static str {
+        KINDS.get(self.kind()).copied().unwrap_or_default()
     }
 }
 

@@ -192,7 +192,8 @@ impl Driver for Policy {
     }
 }
 
-/// How large a trial weight may be in a plane, on top of what was mounted in a run; `None` above the highest vibration.
+/// How large a trial weight may be in a plane, on top of what was mounted in a run; `None` where none is both seen and
+/// within the highest vibration.
 pub(crate) fn trial_unbalance(
     record: &Record,
     run: &JobRun,
@@ -216,7 +217,7 @@ pub(crate) fn trial_unbalance(
     }
     Ok(match TrialDesign::new(&channels)?.answer()? {
         TrialOutcome::Weight(weight) => Some(weight.recommended),
-        TrialOutcome::NoWeight { largest, .. } => Some(largest),
+        // None is both seen and allowed.
         _ => None,
     })
 }

@@ -27,7 +27,7 @@ impl Sensor {
         let of_quantity = match self.unit.scale.quantity() {
             MotionQuantity::Velocity => metres * derivative,
             MotionQuantity::Acceleration => metres * derivative * derivative,
-            _ => metres,
+            MotionQuantity::Displacement => metres,
         };
         let sign = if self.along { 1.0 } else { -1.0 };
         of_quantity * (sign * of_one_si_unit(self.unit.scale) * of_one_peak(self.unit.detector))
@@ -50,6 +50,6 @@ fn of_one_peak(detector: Detector) -> f64 {
     match detector {
         Detector::PeakToPeak => 2.0,
         Detector::Rms => core::f64::consts::FRAC_1_SQRT_2,
-        _ => 1.0,
+        Detector::Peak => 1.0,
     }
 }
