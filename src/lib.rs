@@ -42,7 +42,8 @@
 //! | choose holes and hardware | [`PlacementQuestion`], [`HoleRing`], [`Hardware`] |
 //! | choose a first weight | [`first_weight`] |
 //! | balance from amplitudes alone | [`without_phase`] |
-//! | keep the record of a job | [`job`] |
+//! | keep the record of a job, and see what to do next | [`job`], [`job::Advice`] |
+//! | report a job | [`report`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
@@ -117,6 +118,9 @@ pub mod readiness;
 
 #[cfg(feature = "alloc")]
 pub mod job;
+
+#[cfg(feature = "alloc")]
+pub mod report;
 
 #[cfg(feature = "json")]
 pub mod json;

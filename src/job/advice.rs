@@ -68,6 +68,10 @@ impl AdviceOptions {
         })
     }
 
+    pub(crate) const fn confidence_asked(&self) -> f64 {
+        self.confidence
+    }
+
     /// How many readings a run should have; at least one.
     ///
     /// ```

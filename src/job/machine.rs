@@ -557,7 +557,7 @@ fn positive(what: &'static str, value: f64) -> Result<f64, JobError> {
 
 /// Words for a person who stands at the machine.
 impl Machine {
-    pub(super) fn plane_words(&self, plane: usize) -> String {
+    pub(crate) fn plane_words(&self, plane: usize) -> String {
         self.planes
             .get(plane)
             .filter(|name| !name.is_empty())
@@ -565,20 +565,20 @@ impl Machine {
             .unwrap_or_else(|| format!("plane {plane}"))
     }
 
-    pub(super) fn channel_words(&self, channel: usize) -> String {
+    pub(crate) fn channel_words(&self, channel: usize) -> String {
         let of_sensor = |channel: &Channel| {
             format!("sensor {} at {:.0} rpm", channel.sensor(), channel.window().nominal().rpm())
         };
         self.channels.get(channel).map_or_else(|| format!("channel {channel}"), of_sensor)
     }
 
-    pub(super) fn amplitude_words(&self, channel: usize, amplitude: f64) -> String {
+    pub(crate) fn amplitude_words(&self, channel: usize, amplitude: f64) -> String {
         let unit = self.channels.get(channel).map(|channel| channel.unit());
         unit.map_or_else(|| format!("{amplitude:.3}"), |unit| format!("{amplitude:.3} {unit}"))
     }
 
     /// A hole, counted from 1 as its ring lists it, with its place.
-    pub(super) fn hole_words(&self, ring: usize, hole: usize) -> String {
+    pub(crate) fn hole_words(&self, ring: usize, hole: usize) -> String {
         let of_ring = self.rings.get(ring);
         let name = match (self.ring_use(ring).map(|named| named.name.as_str()), of_ring) {
             (Some(""), Some(of_ring)) => self.plane_words(of_ring.plane()),
@@ -590,7 +590,7 @@ impl Machine {
         format!("{name}, hole {} ({})", hole + 1, place.unwrap_or_default())
     }
 
-    pub(super) fn angle_words(&self, angle: RotorAngle) -> String {
+    pub(crate) fn angle_words(&self, angle: RotorAngle) -> String {
         let sense = match self.convention.rotor {
             RotorSense::WithRotation => "with",
             RotorSense::AgainstRotation => "against",
@@ -598,7 +598,7 @@ impl Machine {
         format!("{:.0} deg {sense} rotation", angle.in_sense(self.convention.rotor).degrees())
     }
 
-    pub(super) fn pieces_words(&self, counts: &[(usize, u32)]) -> String {
+    pub(crate) fn pieces_words(&self, counts: &[(usize, u32)]) -> String {
         let one = |&(item, count): &(usize, u32)| {
             let name =
                 self.hardware.get(item).map_or_else(|| format!("piece {item}"), |kind| kind.name().into());

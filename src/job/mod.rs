@@ -74,4 +74,5 @@ pub use reason::Reason;
 pub use record::Record;
 pub use runs::{WeightInRuns, WeightPlace};
 pub use standing::Standing;
+pub(crate) use standing::estimate_of;
 pub use state::{ChangeMade, CheckMade, JobRun, Note, RunReading, State, WeightOn};

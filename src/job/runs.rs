@@ -91,9 +91,27 @@ impl State {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn estimator(&self, machine: &Machine) -> Result<Estimator, EstimateError> {
+        self.estimator_of(machine, self.present_runs())
+    }
+
+    /// The runs of a run's group that were made before it, ready to be fitted: what could be expected of it.
+    pub(crate) fn estimator_before(
+        &self,
+        machine: &Machine,
+        run: &JobRun,
+    ) -> Result<Estimator, EstimateError> {
+        let before = |other: &&JobRun| other.group() == run.group() && other.entry() < run.entry();
+        self.estimator_of(machine, self.runs().iter().filter(before))
+    }
+
+    fn estimator_of<'a>(
+        &self,
+        machine: &Machine,
+        runs: impl Iterator<Item = &'a JobRun>,
+    ) -> Result<Estimator, EstimateError> {
         let scatters = self.scatters(machine);
         let runs: Vec<(&JobRun, Vec<RunReading>)> =
-            self.present_runs().map(|run| (run, means(machine, run, &scatters).collect())).collect();
+            runs.map(|run| (run, means(machine, run, &scatters).collect())).collect();
         let known = !runs.is_empty()
             && runs
                 .iter()

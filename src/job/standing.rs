@@ -256,11 +256,13 @@ impl Standing {
 
 fn read_of(channel: &Channel, means: &[Reading]) -> Option<Read> {
     let reading = means.iter().find(|reading| reading.channel() == channel)?;
-    let vibration = reading.at_nominal_speed();
-    let estimate = reading
-        .scatter_at_nominal_speed()
-        .map(|scatter| Estimate::new(vibration, scatter.covariance(), scatter.degrees_of_freedom()));
-    Some(Read { vibration, estimate })
+    Some(Read { vibration: reading.at_nominal_speed(), estimate: estimate_of(reading) })
+}
+
+/// A reading at its nominal speed, with its scatter, where that is known.
+pub(crate) fn estimate_of(reading: &Reading) -> Option<Estimate<Vibration>> {
+    let scatter = reading.scatter_at_nominal_speed()?;
+    Some(Estimate::new(reading.at_nominal_speed(), scatter.covariance(), scatter.degrees_of_freedom()))
 }
 
 fn number_of(state: &State, run: &JobRun) -> Option<usize> {
