@@ -18,7 +18,7 @@ use plant::Problem;
 use plant::advised::Advised;
 use plant::driver::{Driver, Outcome, play};
 use plant::policy::Policy;
-use plant::population::{LIMIT, NEVER_ABOVE, Population, RPM, Senses, WASHERS};
+use plant::population::{LIMIT, NEVER_ABOVE, Population, RPM, Senses, WASHERS, Written};
 use progress::Progress;
 
 /// One mistake is planned in so large a share of the jobs.
@@ -91,6 +91,13 @@ fn main() -> Result<(), Problem> {
             );
             table::compared(title, &played);
         }
+        let title = if planes == 1 { "One plane, bare readings" } else { "Two planes, bare readings" };
+        let played = all(title, &population.written(Written::EveryReading), Senses::Naive, jobs / 10)?;
+        println!(
+            "\nAnd where every reading is written down, but not how far this machine drifts from one start to the next. The\n\
+             readings of one start do not show that:"
+        );
+        table::compared(title, &played);
     }
     Ok(())
 }

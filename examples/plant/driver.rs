@@ -6,7 +6,7 @@ use counterpoise::{ProportionalDrift, Repeats, Scatter};
 
 use super::Problem;
 use super::draws::size;
-use super::population::Known;
+use super::population::{Known, Written};
 use super::rig::Rig;
 
 /// What is to be done next.
@@ -136,7 +136,10 @@ pub(crate) fn play(
             }
             Step::Measure { label, repeats } => {
                 let readings = rig.run(repeats, record.entries().len());
-                let means = means(record, known, &readings, repeats)?;
+                let means = match known.written {
+                    Written::MeansWithScatter => means(record, known, &readings, repeats)?,
+                    Written::EveryReading => readings,
+                };
                 let truth = rig.truth();
                 tell(Event::Run { label: &label, readings: &means, truth: &truth });
                 record.add(Fact::run(label, &means))?;

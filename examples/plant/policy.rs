@@ -27,6 +27,8 @@ const MOST_HOLES: usize = 3;
 /// Steps that the search for a placement may take; it proves nearly all within a fraction of them.
 const STEPS: u64 = 200_000;
 const CONFIDENCE: f64 = 0.95;
+/// The largest trial weight that is allowed is taken where no more readings than this would surely see it.
+const MOST_AVERAGED: u32 = 20;
 /// A coefficient outside what is known of such machines by this factor is not believed.
 const BEYOND: f64 = 2.0;
 
@@ -192,8 +194,8 @@ impl Driver for Policy {
     }
 }
 
-/// How large a trial weight may be in a plane, on top of what was mounted in a run; `None` where none is both seen and
-/// within the highest vibration.
+/// How large a trial weight may be in a plane, on top of what was mounted in a run; `None` where none that may be
+/// seen is within the highest vibration.
 pub(crate) fn trial_unbalance(
     record: &Record,
     run: &JobRun,
@@ -217,7 +219,10 @@ pub(crate) fn trial_unbalance(
     }
     Ok(match TrialDesign::new(&channels)?.answer()? {
         TrialOutcome::Weight(weight) => Some(weight.recommended),
-        // None is both seen and allowed.
+        // Not surely seen, but nearly: a few more readings would do.
+        TrialOutcome::NoWeight { largest, averaged: Some(readings), .. } if readings <= MOST_AVERAGED => {
+            Some(largest)
+        }
         _ => None,
     })
 }

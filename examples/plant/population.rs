@@ -28,6 +28,15 @@ pub(crate) const HOLE_GRAMS: f64 = 30.0;
 pub(crate) const HOLE_PIECES: u32 = 4;
 pub(crate) const HOLE_MM: f64 = 9.0;
 
+/// What people write into the record of what they read.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(crate) enum Written {
+    /// The mean of the readings of a start, with the scatter that is stated: of the mean, and of the machine from start to start.
+    MeansWithScatter,
+    /// Every reading, and nothing of how it scatters. What is seen then is how the readings of one start scatter.
+    EveryReading,
+}
+
 /// What people know of machines of this kind before they have seen one.
 #[derive(Debug, Clone, PartialEq)]
 pub(crate) struct Known {
@@ -38,6 +47,7 @@ pub(crate) struct Known {
     pub(crate) reading: f64,
     pub(crate) drift: f64,
     pub(crate) drift_share: f64,
+    pub(crate) written: Written,
     /// The least and the largest coefficient of each channel (rows) and plane, in in/s per g mm.
     pub(crate) coefficients: Vec<Vec<(f64, f64)>>,
 }
@@ -85,6 +95,7 @@ impl Population {
             reading: 0.010,
             drift: 0.008,
             drift_share: 0.02,
+            written: Written::MeansWithScatter,
             coefficients: vec![vec![(f64::INFINITY, 0.0); planes]; planes],
         };
         let mut population = Self { planes, known };
@@ -102,9 +113,10 @@ impl Population {
         Ok(population)
     }
 
-    /// The same, where people state other scatter.
-    pub(crate) const fn planes(&self) -> usize {
-        self.planes
+    /// The same machines, where people write something else.
+    pub(crate) fn written(mut self, written: Written) -> Self {
+        self.known.written = written;
+        self
     }
 
     pub(crate) const fn known(&self) -> &Known {
