@@ -42,7 +42,7 @@ fn main() -> Result<(), Problem> {
         return Err("one or two planes".into());
     }
     let (mut rig, known) = Population::new(planes)?.drawn(seed, Senses::Naive, MISTAKES)?;
-    let machine = rig.machine().clone();
+    let machine = rig.machine.clone();
     let counted = if machine.convention().rotor == RotorSense::WithRotation { "with" } else { "against" };
     println!(
         "An invented machine, seed {seed}: weights go into {}, 24 holes each, at places counted {counted} rotation;\n\

@@ -307,7 +307,7 @@ fn exact(rig: &Rig) -> Rig {
 }
 
 fn trial(rig: &Rig, plane: usize, hole: usize, grams: f64) -> Fact {
-    let ring = rig.machine().rings().iter().find(|ring| ring.plane() == plane).unwrap();
+    let ring = rig.machine.rings().iter().find(|ring| ring.plane() == plane).unwrap();
     let hole = &ring.holes()[hole];
     let mass = Mass::from_grams(grams).unwrap();
     Fact::WeightOn { plane, weight: Weight::new(mass, hole.radius(), hole.angle()) }
@@ -319,8 +319,8 @@ fn without_noise_readings_are_stated_in_the_shops_senses() {
     for planes in [1, 2] {
         for (rig, _) in rigs(planes, 0..20, 0.0) {
             let mut rig = exact(&rig);
-            let machine = rig.machine().clone();
-            let as_found = rig.shown(&rig.as_found.clone(), rig.nominal_rpm);
+            let machine = rig.machine.clone();
+            let as_found = rig.shown(&rig.reality.as_found.clone(), rig.reality.nominal_rpm);
             let fact = trial(&rig, planes - 1, 5, 8.0);
             let Fact::WeightOn { plane, weight } = fact else { panic!("a weight") };
             let unbalance = weight.unbalance().complex();
@@ -342,11 +342,11 @@ fn readings_scatter_as_is_said() {
     let (rig, _) = rigs(1, 0..1, 0.0).remove(0);
     let mut rig = exact(&rig);
     let truth = rig.truth()[0];
-    rig.inexact = Inexact { reading: 0.01, drift: 0.02, drift_share: 0.05, ..Inexact::NOTHING };
+    rig.reality.inexact = Inexact { reading: 0.01, drift: 0.02, drift_share: 0.05, ..Inexact::NOTHING };
     let (starts, repeats) = (4000, 3);
     let (mut within, mut of_means) = (0.0, 0.0);
-    let channel = rig.machine().channels()[0];
-    let expected = rig.shown(&rig.as_found.clone(), rig.nominal_rpm)[0];
+    let channel = rig.machine.channels()[0];
+    let expected = rig.shown(&rig.reality.as_found.clone(), rig.reality.nominal_rpm)[0];
     for _ in 0..starts {
         let read: Vec<Complex64> = rig
             .run(repeats, 0)
@@ -373,7 +373,7 @@ fn the_same_seed_gives_the_same_bits() {
         for seed in 0..30 {
             let play_once = || {
                 let (mut rig, known) = population.drawn(seed, Senses::Naive, 0.5).unwrap();
-                let mut record = Record::new(rig.machine().clone());
+                let mut record = Record::new(rig.machine.clone());
                 let outcome =
                     play(&mut rig, &known, &mut record, &mut Policy::new(&known), &mut |_| ()).unwrap();
                 (record, outcome)
@@ -411,7 +411,7 @@ fn mistakes(planes: usize) -> Vec<Mistake> {
 
 /// A job of trials and a correction; the record as it was written.
 fn job_with(rig: &mut Rig, planes: usize) -> Record {
-    let mut record = Record::new(rig.machine().clone());
+    let mut record = Record::new(rig.machine.clone());
     let run = |rig: &mut Rig, record: &mut Record| {
         let readings = rig.run(1, record.entries().len());
         let known = Scatter::known(1e-6).unwrap();
@@ -479,7 +479,7 @@ fn pieces_in_another_hole_than_said_are_seen_when_they_come_off() {
     rig.mistake = Some(Mistake::OtherHole { mounting: 0, holes: 3 });
     let before = rig.truth();
     let pieces = vec![Pieces { item: 4, count: 1 }];
-    let mut record = Record::new(rig.machine().clone());
+    let mut record = Record::new(rig.machine.clone());
     for fact in [
         Fact::PutOn { ring: 0, hole: 22, pieces: pieces.clone() },
         Fact::TakenOff { ring: 0, hole: 22, pieces },
@@ -548,13 +548,13 @@ fn advice_and_policy_bring_every_machine_without_a_mistake_within_the_limit() {
             let drivers: [&mut dyn Driver; 2] = [&mut Advised::new(&known), &mut Policy::new(&known)];
             for driver in drivers {
                 let mut rig = rig.clone();
-                let mut record = Record::new(rig.machine().clone());
+                let mut record = Record::new(rig.machine.clone());
                 let outcome = play(&mut rig, &known, &mut record, driver, &mut |_| ()).unwrap();
                 // Whatever the record says is on is on, up to the scatter of masses and places.
                 let said: Vec<Complex64> = record.state().mounted().iter().map(|one| one.complex()).collect();
-                let unbalance: Vec<_> = rig.planes_m.iter().copied().zip(said).collect();
-                let all: Vec<_> = rig.as_found.iter().copied().chain(unbalance).collect();
-                let expected = rig.shown(&all, rig.nominal_rpm).into_iter().map(size);
+                let unbalance: Vec<_> = rig.reality.planes_m.iter().copied().zip(said).collect();
+                let all: Vec<_> = rig.reality.as_found.iter().copied().chain(unbalance).collect();
+                let expected = rig.shown(&all, rig.reality.nominal_rpm).into_iter().map(size);
                 assert!(rig.truth().iter().zip(expected).all(|(got, want)| (got - want).abs() < 0.02));
                 ended.push((outcome.stopped, outcome.left <= known.limit));
             }

@@ -36,8 +36,8 @@ pub(crate) struct ByHand<'a> {
 impl<'a> ByHand<'a> {
     pub(crate) fn new(rig: &'a mut Rig) -> Self {
         let found = worst(&rig.truth());
-        let sense = rig.machine().convention().rotor;
-        let planes = rig.machine().planes().len();
+        let sense = rig.machine.convention().rotor;
+        let planes = rig.machine.planes().len();
         let outcome = Outcome::before(found);
         Self { rig, sense, planes, entry: 0, placed: Vec::new(), outcome }
     }
@@ -101,7 +101,7 @@ impl<'a> ByHand<'a> {
     fn influence(&mut self, as_found: &[Complex64]) -> Result<Vec<Vec<Complex64>>, Problem> {
         let mut rows = vec![Vec::new(); as_found.len()];
         for plane in 0..self.planes {
-            let ring = self.rig.machine().rings().iter().find(|ring| ring.plane() == plane);
+            let ring = self.rig.machine.rings().iter().find(|ring| ring.plane() == plane);
             let at = usize::from(HOLES) / 6;
             let hole = ring.and_then(|ring| ring.holes().get(at)).ok_or("no hole")?;
             let weight = Weight::new(Mass::from_grams(TRIAL_GRAMS)?, hole.radius(), hole.angle());

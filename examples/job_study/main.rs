@@ -35,7 +35,7 @@ pub(crate) const WAYS: [&str; 3] = ["advice", "policy", "by hand"];
 fn job(population: &Population, seed: u64, senses: Senses) -> Result<Played, Problem> {
     let (rig, known) = population.drawn(seed, senses, MISTAKES)?;
     let driven = |driver: &mut dyn Driver| {
-        let mut record = Record::new(rig.machine().clone());
+        let mut record = Record::new(rig.machine.clone());
         play(&mut rig.clone(), &known, &mut record, driver, &mut |_| ())
             .map_err(|error| format!("job {seed}: {error}"))
     };

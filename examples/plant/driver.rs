@@ -5,7 +5,7 @@ use counterpoise::job::{Fact, Record, StatedReading};
 use counterpoise::{ProportionalDrift, Repeats, Scatter};
 
 use super::Problem;
-use super::draws::size;
+use super::draws::turned;
 use super::population::{Known, Written};
 use super::rig::Rig;
 
@@ -215,7 +215,5 @@ pub(crate) fn worst_read(readings: &[StatedReading]) -> f64 {
 /// The components of a stated reading as naive polar arithmetic has them.
 pub(crate) fn naive(reading: &StatedReading) -> num_complex::Complex64 {
     let length = num_complex::Complex64::new(reading.amplitude, 0.0);
-    let vector = super::draws::turned(length, reading.phase_degrees);
-    debug_assert!(size(vector).is_finite());
-    vector
+    turned(length, reading.phase_degrees)
 }

@@ -10,7 +10,7 @@ use super::Problem;
 use super::body::{Body, Mount, Turns};
 use super::draws::{Draws, size};
 use super::mistake::Mistake;
-use super::rig::{Inexact, Rig};
+use super::rig::{Inexact, Reality, Rig};
 use super::sensor::Sensor;
 
 pub(crate) const RPM: f64 = 2300.0;
@@ -123,7 +123,7 @@ impl Population {
         &self.known
     }
 
-    /// The machine of a seed, with a mistake in such a share of the jobs; and whether this job has one.
+    /// The machine of a seed, with a mistake planned in such a share of the jobs; and what is known of machines of its kind.
     #[allow(clippy::too_many_lines)] // ranges, one after the other
     pub(crate) fn drawn(
         &self,
@@ -234,9 +234,10 @@ impl Population {
             mass_share: 0.005,
             place_degrees: 0.3,
         };
-        let pickup = 360.0 * draws.uniform();
+        let pickup_degrees = 360.0 * draws.uniform();
         let mistake = (draws.uniform() < share_of_mistakes).then(|| Mistake::drawn(self.planes, &mut draws));
-        let rig = Rig::new(machine, body, sensors, pickup, planes_m, as_found, RPM, inexact, mistake, draws);
-        Ok((rig, known))
+        let reality =
+            Reality { body, sensors, pickup_degrees, planes_m, as_found, nominal_rpm: RPM, inexact };
+        Ok((Rig::new(machine, reality, mistake, draws), known))
     }
 }

@@ -3,7 +3,7 @@
 
 use counterpoise::checks::Explanation;
 use counterpoise::job::{Fact, Machine, Pieces, Record, StatedReading, WeightPlace};
-use counterpoise::{Mass, PhaseSense, Weight};
+use counterpoise::{HoleRing, Mass, PhaseSense, Weight};
 use num_complex::Complex64;
 
 use super::body::Body;
@@ -57,10 +57,11 @@ struct Piece {
     unbalance: Complex64,
 }
 
-/// What is really there. Only [`Rig::truth`] tells.
+/// The machine as it is, which nobody knows.
 #[derive(Debug, Clone)]
-pub(crate) struct Rig {
+pub(crate) struct Reality {
     pub(crate) body: Body,
+    /// One for each channel.
     pub(crate) sensors: Vec<Sensor>,
     /// Where the pickup is, as a space angle counted as the rotor turns.
     pub(crate) pickup_degrees: f64,
@@ -70,9 +71,16 @@ pub(crate) struct Rig {
     pub(crate) as_found: Vec<(f64, Complex64)>,
     pub(crate) nominal_rpm: f64,
     pub(crate) inexact: Inexact,
+}
+
+/// The machine as people meet it: as it is described, as it is, and what was done to it.
+#[derive(Debug, Clone)]
+pub(crate) struct Rig {
+    pub(crate) machine: Machine,
+    pub(crate) reality: Reality,
+    /// The mistake that is planned.
     pub(crate) mistake: Option<Mistake>,
-    pub(crate) draws: Draws,
-    machine: Machine,
+    draws: Draws,
     /// How far each hole is from where it should be, ring by ring.
     hole_errors: Vec<Vec<f64>>,
     on: Vec<Piece>,
@@ -85,35 +93,23 @@ pub(crate) struct Rig {
 }
 
 impl Rig {
-    /// A machine as described to people, and as it is.
-    #[allow(clippy::too_many_arguments)]
+    /// Channels, rings and planes of the description and of reality are in the same order.
     pub(crate) fn new(
         machine: Machine,
-        body: Body,
-        sensors: Vec<Sensor>,
-        pickup_degrees: f64,
-        planes_m: Vec<f64>,
-        as_found: Vec<(f64, Complex64)>,
-        nominal_rpm: f64,
-        inexact: Inexact,
+        reality: Reality,
         mistake: Option<Mistake>,
         mut draws: Draws,
     ) -> Self {
-        let error = |draws: &mut Draws| inexact.place_degrees * draws.normal().re;
-        let hole_errors =
-            machine.rings().iter().map(|ring| ring.holes().iter().map(|_| error(&mut draws)).collect());
-        let hole_errors = hole_errors.collect();
+        let deviation = reality.inexact.place_degrees;
+        let mut of_ring = |ring: &HoleRing| -> Vec<f64> {
+            ring.holes().iter().map(|_| deviation * draws.normal().re).collect()
+        };
+        let hole_errors = machine.rings().iter().map(&mut of_ring).collect();
         Self {
-            body,
-            sensors,
-            pickup_degrees,
-            planes_m,
-            as_found,
-            nominal_rpm,
-            inexact,
+            machine,
+            reality,
             mistake,
             draws,
-            machine,
             hole_errors,
             on: Vec::new(),
             mountings: 0,
@@ -127,12 +123,8 @@ impl Rig {
 
     /// Takes all that is not exact away.
     pub(crate) fn make_exact(&mut self) {
-        self.inexact = Inexact::NOTHING;
+        self.reality.inexact = Inexact::NOTHING;
         self.hole_errors.iter_mut().flatten().for_each(|error| *error = 0.0);
-    }
-
-    pub(crate) const fn machine(&self) -> &Machine {
-        &self.machine
     }
 
     /// The mistake that was made, once it was.
@@ -145,36 +137,35 @@ impl Rig {
     pub(crate) fn shown(&self, unbalance: &[(f64, Complex64)], rpm: f64) -> Vec<Complex64> {
         let spin = rpm * (core::f64::consts::PI / 30.0);
         // Counted with rotation; space angles are counted from y towards z. A mark that was moved on is seen earlier.
-        let from_pickup = self.pickup_degrees - self.mark_degrees;
+        let from_pickup = self.reality.pickup_degrees - self.mark_degrees;
         let mut forces = [Complex64::new(0.0, 0.0); 4];
         for &(station, gram_millimetres) in unbalance {
             let kg_m = turned(gram_millimetres * 1e-6, from_pickup);
-            for (sum, part) in forces.iter_mut().zip(self.body.pull(spin, station, kg_m)) {
+            for (sum, part) in forces.iter_mut().zip(self.reality.body.pull(spin, station, kg_m)) {
                 *sum += part;
             }
         }
-        let motion = self.body.motion(spin, spin, forces).unwrap_or_default();
-        self.sensors.iter().map(|sensor| sensor.shows(motion, spin)).collect()
+        let motion = self.reality.body.motion(spin, spin, forces).unwrap_or_default();
+        self.reality.sensors.iter().map(|sensor| sensor.shows(motion, spin)).collect()
     }
 
     fn really(&self, rpm: f64) -> Vec<Complex64> {
-        let weights = self
-            .on
-            .iter()
-            .map(|piece| (self.planes_m.get(piece.plane).copied().unwrap_or_default(), piece.unbalance));
-        let all: Vec<_> = self.as_found.iter().copied().chain(weights).collect();
+        let weights = self.on.iter().map(|piece| {
+            (self.reality.planes_m.get(piece.plane).copied().unwrap_or_default(), piece.unbalance)
+        });
+        let all: Vec<_> = self.reality.as_found.iter().copied().chain(weights).collect();
         self.shown(&all, rpm)
     }
 
     /// The vibration at every sensor as it really is now, at nominal speed, without noise.
     pub(crate) fn truth(&self) -> Vec<f64> {
-        self.really(self.nominal_rpm).into_iter().map(size).collect()
+        self.really(self.reality.nominal_rpm).into_iter().map(size).collect()
     }
 
     /// The coefficient of a plane at every sensor, per g mm.
     pub(crate) fn coefficients(&self, plane: usize) -> Vec<Complex64> {
-        let station = self.planes_m.get(plane).copied().unwrap_or_default();
-        self.shown(&[(station, Complex64::new(1.0, 0.0))], self.nominal_rpm)
+        let station = self.reality.planes_m.get(plane).copied().unwrap_or_default();
+        self.shown(&[(station, Complex64::new(1.0, 0.0))], self.reality.nominal_rpm)
     }
 
     /// How many pieces are really on, and their mass as it is stated.
@@ -256,9 +247,9 @@ impl Rig {
         let place = WeightPlace::Free { entry };
         let pitch = self.pitch(plane);
         let said = weight.angle.with_rotation().degrees();
-        let degrees =
-            self.misplaced(said, pitch, entry, place) + self.inexact.place_degrees * self.draws.normal().re;
-        let grams = weight.mass.grams() * (1.0 + self.inexact.mass_share * self.draws.normal().re);
+        let degrees = self.misplaced(said, pitch, entry, place)
+            + self.reality.inexact.place_degrees * self.draws.normal().re;
+        let grams = weight.mass.grams() * (1.0 + self.reality.inexact.mass_share * self.draws.normal().re);
         let moment = Complex64::new(grams * weight.radius.millimetres(), 0.0);
         self.on.push(Piece { place, kind: usize::MAX, plane, unbalance: turned(moment, degrees) });
         let trial = self.trials;
@@ -274,7 +265,7 @@ impl Rig {
     /// From one hole of a plane to the next, with rotation.
     fn pitch(&self, plane: usize) -> f64 {
         let ring = self.machine.rings().iter().find(|ring| ring.plane() == plane);
-        let Some([first, second, ..]) = ring.map(counterpoise::HoleRing::holes) else { return 0.0 };
+        let Some([first, second, ..]) = ring.map(HoleRing::holes) else { return 0.0 };
         (second.angle().with_rotation() - first.angle().with_rotation()).signed_degrees()
     }
 
@@ -286,7 +277,7 @@ impl Rig {
         for piece in pieces {
             let nominal = self.machine.hardware().get(piece.item).map_or(0.0, |kind| kind.mass().grams());
             for _ in 0..piece.count {
-                let grams = nominal * (1.0 + self.inexact.mass_share * self.draws.normal().re);
+                let grams = nominal * (1.0 + self.reality.inexact.mass_share * self.draws.normal().re);
                 let unbalance = turned(Complex64::new(grams * radius, 0.0), degrees);
                 self.on.push(Piece { place, kind: piece.item, plane, unbalance });
             }
@@ -346,7 +337,7 @@ impl Rig {
     pub(crate) fn run(&mut self, repeats: u32, entry: usize) -> Vec<StatedReading> {
         let run = self.runs;
         self.runs += 1;
-        let inexact = self.inexact;
+        let inexact = self.reality.inexact;
         if let Some(Mistake::MarkMoved { run: at, degrees }) = self.mistake {
             if at == run {
                 self.mark_degrees = degrees;
@@ -359,7 +350,7 @@ impl Rig {
             }
         }
         let error = (inexact.speed_share * self.draws.normal().re).clamp(-MOST_SPEED_ERROR, MOST_SPEED_ERROR);
-        let rpm = self.nominal_rpm * (1.0 + error);
+        let rpm = self.reality.nominal_rpm * (1.0 + error);
         let shown: Vec<Complex64> = self.really(rpm);
         let shown: Vec<Complex64> = shown
             .into_iter()
@@ -369,7 +360,7 @@ impl Rig {
         for _ in 0..repeats {
             let tach = (error + inexact.tach_share * self.draws.normal().re)
                 .clamp(-MOST_SPEED_ERROR, MOST_SPEED_ERROR);
-            let stated_rpm = libm::round(self.nominal_rpm * (1.0 + tach));
+            let stated_rpm = libm::round(self.reality.nominal_rpm * (1.0 + tach));
             for (channel, v) in shown.iter().enumerate() {
                 let read = v + self.draws.normal() * inexact.reading;
                 readings.push(self.stated(channel, read, stated_rpm));
