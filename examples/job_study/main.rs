@@ -31,6 +31,13 @@ pub(crate) struct Played {
 }
 
 pub(crate) const WAYS: [&str; 3] = ["advice", "policy", "by hand"];
+const WAYS_IN_WORDS: &str = "
+  advice    what the library advises first, three readings a run. Trial weights are of its washers and stay on,
+            so that they are neither weighed wrong nor forgotten; where it leaves their size to the person, it is
+            that of the policy
+  policy    a plain policy of this program, with the library's calls, three readings a run
+  by hand   one reading a run, polar arithmetic, the nearest hole, washers largest first
+";
 
 fn job(population: &Population, seed: u64, senses: Senses) -> Result<Played, Problem> {
     let (rig, known) = population.drawn(seed, senses, MISTAKES)?;
@@ -63,16 +70,13 @@ fn main() -> Result<(), Problem> {
     let jobs: u64 = std::env::args().nth(1).map_or(Ok(500), |text| text.parse())?;
     let washers: Vec<String> = WASHERS.iter().map(|(_, grams, _)| grams.to_string()).collect();
     println!(
-        "{jobs} invented jobs: light engines with their propellers on soft mounts, at {RPM} rpm; 24 holes in each plane,\n\
-         washers of {} g, at most 4 in a hole; to come down to {LIMIT} in/s peak, and never above\n\
-         {NEVER_ABOVE} in any run. Readings scatter, machines drift from start to start, washers and holes are not exact, and in {} %\n\
-         of the jobs a mistake is made. Each job was played three times, on the same machine:\n\n  \
-         advice    doing what the library advises first, three readings a run; trial weights are of its washers and stay on,\n            \
-         so that they are neither weighed wrong nor forgotten\n  \
-         policy    a plain policy of the example's own, with the library's calls, three readings a run\n  \
-         by hand   one reading a run, polar arithmetic, nearest hole, washers largest first\n\n\
-         Vibration is that of the worst sensor as it really is, without noise, in in/s peak. Of two figures the first is the\n\
-         median; 95 % of the jobs do not exceed the second.",
+        "{jobs} invented jobs: light engines with their propellers on soft mounts, at {RPM} rpm; 24 holes in each plane;\n\
+         washers of {} g, at most 4 in a hole. To come down to {LIMIT} in/s peak, and never\n\
+         above {NEVER_ABOVE} in any run. Readings scatter, machines drift from start to start, washers and holes are not\n\
+         exact, and in {} % of the jobs one mistake is planned. Each job was played in three ways on the same machine:\n\
+         {WAYS_IN_WORDS}\n\
+         Vibration is that of the worst sensor as it really is, without noise, in in/s peak. Of two figures the first\n\
+         is the median; 95 % of the jobs do not exceed the second.",
         washers.join(", "),
         100.0 * MISTAKES
     );

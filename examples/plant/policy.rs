@@ -40,10 +40,9 @@ pub(crate) struct Policy {
     plane: usize,
     /// What was mounted and is to be measured.
     to_measure: Option<String>,
-    /// How many runs the record had when it was last examined, and whether it was since put right.
+    /// How many runs the record had when it was last examined; none where it was put right since.
     examined: usize,
     looked_at: BTreeSet<String>,
-    repeated: bool,
 }
 
 impl Policy {
@@ -54,7 +53,6 @@ impl Policy {
             to_measure: Some("as found".into()),
             examined: 0,
             looked_at: BTreeSet::new(),
-            repeated: false,
         }
     }
 
@@ -96,8 +94,8 @@ impl Policy {
         let grams = on.weight.unbalance().amount().gram_millimetres();
         let before = state.mean_readings(machine, first);
         let after = state.mean_readings(machine, last);
-        let pairs = before.iter().zip(&after).zip(&self.known.coefficients);
-        let outside = pairs.clone().all(|((before, after), known)| {
+        let mut pairs = before.iter().zip(&after).zip(&self.known.coefficients);
+        let outside = pairs.all(|((before, after), known)| {
             let h = (after.at_nominal_speed() - before.at_nominal_speed()).amplitude() / grams;
             let bounds = known.get(plane).copied().unwrap_or((0.0, f64::INFINITY));
             h < bounds.0 / BEYOND || h > bounds.1 * BEYOND
