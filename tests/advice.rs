@@ -238,7 +238,7 @@ fn checks_come_first_and_the_last_of_one_name_counts() {
     record.add(Fact::checked("blade track", CheckResult::NotInOrder, "4 mm apart")).unwrap();
     let (action, reasons) = first(&record);
     assert_eq!(action.to_string(), "check blade track");
-    assert_eq!(reasons[0].to_string(), "blade track is not in order: 4 mm apart");
+    assert_eq!(reasons[0].to_string(), "blade track: not in order, 4 mm apart");
     record.add(Fact::checked("blade track", CheckResult::InOrder, "1 mm")).unwrap();
     assert!(matches!(first(&record).0, Action::Check { what } if what == "mounts"));
     let entry = record.add(Fact::checked("mounts", CheckResult::InOrder, "")).unwrap();
@@ -355,7 +355,7 @@ fn what_no_weight_can_mend_ends_the_job() {
     let advice = Advice::of(&record, &AdviceOptions::default());
     let stop =
         advice.steps().into_iter().find(|step| step.action().is_stop()).map(|step| step.reasons()[0].clone());
-    let Some(Reason::NoGain { now, best }) = stop else { panic!("{stop:?}") };
+    let Some(Reason::NoGain { now, best, of_limits: true }) = stop else { panic!("{stop:?}") };
     assert!((now * 0.01 - 0.06).abs() < 0.005 && best >= now, "{now} {best}");
 }
 

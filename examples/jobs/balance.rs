@@ -79,9 +79,9 @@ fn play(whole: &Record) -> Result<(), Box<dyn Error>> {
 
 fn tell_advice(advice: &Advice, machine: &Machine) {
     let action = advice.first().action();
-    println!("\nAdvised: {action}");
+    println!("\nAdvised: {}", action.words(machine));
     if let Some(reason) = advice.first().reasons().first() {
-        println!("  because {reason}");
+        println!("  because {}", reason.words(machine));
     }
     if let Some(mounting) = action.mounting() {
         tell_mounting(mounting, machine);
@@ -184,5 +184,6 @@ fn outcome(record: &Record) {
     for caution in standing.cautions() {
         println!("Caution: {caution}");
     }
-    println!("Next: {}", Advice::of(record, &AdviceOptions::default()).first().action());
+    let advice = Advice::of(record, &AdviceOptions::default());
+    println!("Next: {}", advice.first().action().words(record.machine()));
 }

@@ -1,16 +1,16 @@
 //! What can be done next in a job, and what is advised, each with its reason.
 
 use alloc::boxed::Box;
-use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec;
 use alloc::vec::Vec;
-use core::fmt;
+use core::fmt::{self, Write as _};
 
 use super::fact::{CheckResult, Fact};
 use super::limit::LimitPurpose;
 use super::machine::Machine;
 use super::mounting::Mounting;
+use super::names::Names;
 use super::planning::{Planned, Planning};
 use super::reason::Reason;
 use super::record::Record;
@@ -232,9 +232,24 @@ impl Action {
     }
 }
 
-impl fmt::Display for Action {
-    /// What to do, for a person. The weights are told by [`Mounting::words`].
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+impl Action {
+    /// What to do, for a person, with the machine's names. The weights are told by [`Mounting::words`].
+    ///
+    /// ```
+    /// use counterpoise::job::Action;
+    #[doc = example_machine!()]
+    /// let learn = Action::LearnMore { plane: 0, mounting: None };
+    /// assert!(learn.words(&machine).starts_with("learn more of plane \u{201c}bulkhead\u{201d}"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn words(&self, machine: &Machine) -> String {
+        let mut words = String::new();
+        // Writing into a string does not fail.
+        let _ = self.tell(&mut words, &Names(Some(machine)));
+        words
+    }
+
+    fn tell(&self, f: &mut dyn fmt::Write, names: &Names<'_>) -> fmt::Result {
         match self {
             Self::Check { what } => write!(f, "check {what}"),
             Self::BalanceStatically => f.write_str("balance the rotor statically first"),
@@ -243,13 +258,16 @@ impl fmt::Display for Action {
                 write!(f, "read every channel {readings} times more with what is mounted now")
             }
             Self::LookForMistake => f.write_str("look for a mistake in the runs, and amend the record"),
-            Self::AddTrial { plane, mounting: Some(_) } => write!(f, "mount a trial weight in plane {plane}"),
+            Self::AddTrial { plane, mounting: Some(_) } => {
+                write!(f, "mount a trial weight in {}", names.plane(*plane))
+            }
             Self::AddTrial { plane, mounting: None } => {
-                write!(f, "mount a trial weight in plane {plane}; its size is yours to choose")
+                write!(f, "mount a trial weight in {}; its size is yours to choose", names.plane(*plane))
             }
             Self::LearnMore { plane, .. } => write!(
                 f,
-                "learn more of plane {plane} before trusting the coefficients: a clearer trial weight, or more readings"
+                "learn more of {} before trusting the coefficients: a clearer trial weight, or more readings",
+                names.plane(*plane)
             ),
             Self::Mount { .. } => f.write_str("mount the correction"),
             Self::MoveToPermanent { .. } => f.write_str("move the weights to where they can stay"),
@@ -257,6 +275,13 @@ impl fmt::Display for Action {
             Self::StopWithinLimit => f.write_str("stop: every channel is within its limit"),
             Self::StopNoGain => f.write_str("stop: weights do not bring the vibration further down"),
         }
+    }
+}
+
+impl fmt::Display for Action {
+    /// What to do, for a person. Planes are numbered; [`words`](Self::words) names them.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.tell(f, &Names(None))
     }
 }
 
@@ -590,16 +615,17 @@ impl Advising<'_> {
     }
 
     fn weigh(&mut self, planned: Planned, above: Vec<Reason>) {
-        let (now, best, expected) = (planned.now, planned.best, planned.expected);
+        let (now, best, expected, of_limits) =
+            (planned.now, planned.best, planned.expected, planned.of_limits);
         if planned.mounting.is_nothing() || best >= now {
-            self.say(Action::StopNoGain, vec![Reason::NoGain { now, best }]);
+            self.say(Action::StopNoGain, vec![Reason::NoGain { now, best, of_limits }]);
             return;
         }
         if expected >= now {
-            self.learn(vec![Reason::Unsure { now, expected }]);
+            self.learn(vec![Reason::Unsure { now, expected, of_limits }]);
             return;
         }
-        let mut reasons = vec![Reason::Gain { now, expected }];
+        let mut reasons = vec![Reason::Gain { now, expected, of_limits }];
         reasons.extend(above);
         let beyond = |caution: &&Caution| {
             matches!(
@@ -677,10 +703,10 @@ fn mistake_words(findings: &Findings, verdict: &Verdict) -> String {
     let mut words = verdict.to_string();
     for ranked in findings.undistinguished() {
         let explanation = ranked.explanation;
-        words.push_str(&format!("; or {explanation}: {}", explanation.what_to_look_at()));
+        let _ = write!(words, "; or {explanation}: {}", explanation.what_to_look_at());
     }
     if let Some(next) = findings.next_run() {
-        words.push_str(&format!("; a run that decides: {next}"));
+        let _ = write!(words, "; a run that decides: {next}");
     }
     words
 }

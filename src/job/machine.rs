@@ -539,7 +539,7 @@ impl Machine {
         self.ring_use(ring).is_some_and(|ring| ring.purpose == RingPurpose::Temporary)
     }
 
-    const fn check_channel(&self, channel: usize) -> Result<(), JobError> {
+    fn check_channel(&self, channel: usize) -> Result<(), JobError> {
         let there = self.channels.len();
         if channel < there {
             return Ok(());
@@ -573,7 +573,7 @@ impl Machine {
     }
 
     pub(crate) fn amplitude_words(&self, channel: usize, amplitude: f64) -> String {
-        let unit = self.channels.get(channel).map(|channel| channel.unit());
+        let unit = self.channels.get(channel).map(Channel::unit);
         unit.map_or_else(|| format!("{amplitude:.3}"), |unit| format!("{amplitude:.3} {unit}"))
     }
 

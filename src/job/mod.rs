@@ -55,6 +55,7 @@ mod limit;
 mod machine;
 mod memory;
 mod mounting;
+mod names;
 mod planning;
 mod reason;
 mod record;

@@ -38,6 +38,8 @@ pub(super) struct Planned {
     pub now: f64,
     pub best: f64,
     pub expected: f64,
+    /// Whether these are shares of the limits.
+    pub of_limits: bool,
 }
 
 impl<'a> Planning<'a> {
@@ -331,7 +333,8 @@ impl<'a> Planning<'a> {
             math::hypot(next.value().amplitude(), math::sqrt(xx + yy))
         }));
         let now = self.rms(now.iter().map(|vibration| vibration.amplitude()));
-        Ok(Planned { mounting, predicted, answer, now, best, expected })
+        let of_limits = !self.weights().is_empty();
+        Ok(Planned { mounting, predicted, answer, now, best, expected, of_limits })
     }
 
     /// What every channel shows with what is mounted now: as read, or as predicted where it was not read.

@@ -1,9 +1,11 @@
 //! Why a step is advised, with the figures.
 
+use alloc::format;
+use alloc::string::String;
 use core::fmt;
 
-use alloc::string::String;
-
+use super::machine::Machine;
+use super::names::Names;
 use crate::caution::Caution;
 
 /// Why a step is advised. Channels, planes and entries are counted from 0.
@@ -11,7 +13,7 @@ use crate::caution::Caution;
 /// ```
 /// use counterpoise::job::Reason;
 /// let reason = Reason::NotChecked { what: "blade track".into() };
-/// assert_eq!(reason.to_string(), "blade track was not checked yet");
+/// assert_eq!(reason.to_string(), "blade track: not checked yet");
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 #[non_exhaustive]
@@ -114,10 +116,12 @@ pub enum Reason {
     },
     /// The coefficients are so unsure that the correction may as well make it worse.
     Unsure {
-        /// The root mean square of the channels now, each over its limit where it has one.
+        /// The root mean square of the channels now, or their share of the limits.
         now: f64,
         /// What is to be expected after the correction.
         expected: f64,
+        /// Whether the two are shares of the limits, which every channel has then.
+        of_limits: bool,
     },
     /// Nothing says how large a trial weight may be: neither an expected response and a highest vibration of a channel, nor runs.
     TrialNotDesigned,
@@ -152,17 +156,21 @@ pub enum Reason {
     },
     /// A correction is expected to help.
     Gain {
-        /// The root mean square of the channels now, each over its limit where it has one.
+        /// The root mean square of the channels now, or their share of the limits.
         now: f64,
         /// What is to be expected after it.
         expected: f64,
+        /// Whether the two are shares of the limits, which every channel has then.
+        of_limits: bool,
     },
     /// No weights that can be placed leave less than there is now.
     NoGain {
-        /// The root mean square of the channels now, each over its limit where it has one.
+        /// The root mean square of the channels now, or their share of the limits.
         now: f64,
         /// The least that can be placed leaves.
         best: f64,
+        /// Whether the two are shares of the limits, which every channel has then.
+        of_limits: bool,
     },
     /// Weights are in places where they cannot stay.
     Temporary,
@@ -211,68 +219,97 @@ impl Reason {
     }
 }
 
-impl fmt::Display for Reason {
-    /// One sentence, for a person.
+impl Reason {
+    /// One sentence for a person, with the machine's names and units.
+    ///
+    /// ```
+    /// use counterpoise::job::Reason;
+    #[doc = example_machine!()]
+    /// let reason = Reason::ScatterUnknown { channel: 0 };
+    /// assert_eq!(
+    ///     reason.words(&machine),
+    ///     "how the readings of sensor 1 at 2350 rpm scatter is not known: repeats of one run show it",
+    /// );
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn words(&self, machine: &Machine) -> String {
+        let mut words = String::new();
+        // Writing into a string does not fail.
+        let _ = self.tell(&mut words, &Names(Some(machine)));
+        words
+    }
+
     #[allow(clippy::too_many_lines)] // one text after the other
-    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+    fn tell(&self, f: &mut dyn fmt::Write, names: &Names<'_>) -> fmt::Result {
+        let of = |channel: usize, amplitude: f64| names.amplitude(channel, amplitude);
         match self {
-            Self::NotChecked { what } => write!(f, "{what} was not checked yet"),
-            Self::NotInOrder { what, remark } if remark.is_empty() => write!(f, "{what} is not in order"),
-            Self::NotInOrder { what, remark } => write!(f, "{what} is not in order: {remark}"),
-            Self::AboveStaticLimit { channel, amplitude, limit, source } => write!(
+            Self::NotChecked { what } => write!(f, "{what}: not checked yet"),
+            Self::NotInOrder { what, remark } if remark.is_empty() => write!(f, "{what}: not in order"),
+            Self::NotInOrder { what, remark } => write!(f, "{what}: not in order, {remark}"),
+            &Self::AboveStaticLimit { channel, amplitude, limit, ref source } => write!(
                 f,
-                "channel {channel} reads {amplitude:.3}, above {limit:.3} ({source}): static balancing comes first"
+                "{} reads {}, above {} ({source}): static balancing comes first",
+                names.channel(channel),
+                of(channel, amplitude),
+                of(channel, limit)
             ),
             Self::NothingRead => f.write_str("nothing was read yet of the machine as it is now"),
             Self::MountedSince => f.write_str("something was put on or taken off since the last run"),
-            Self::ScatterUnknown { channel } => write!(
+            &Self::ScatterUnknown { channel } => write!(
                 f,
-                "how the readings of channel {channel} scatter is not known: repeats of one run show it"
+                "how the readings of {} scatter is not known: repeats of one run show it",
+                names.channel(channel)
             ),
-            Self::NotRead { channel } => {
-                write!(f, "channel {channel} was not read with what is mounted now")
+            &Self::NotRead { channel } => {
+                write!(f, "{} was not read with what is mounted now", names.channel(channel))
             }
-            Self::Undecided { channel, amplitude, uncertainty, limit } if uncertainty.is_nan() => write!(
+            &Self::Undecided { channel, amplitude, uncertainty, limit } => write!(
                 f,
-                "channel {channel} reads {amplitude:.3} beside a limit of {limit:.3}, and how far that may be off is not known"
+                "{} reads {}{}: that does not decide about a limit of {}",
+                names.channel(channel),
+                of(channel, amplitude),
+                unsure(uncertainty, &of(channel, uncertainty)),
+                of(channel, limit)
             ),
-            Self::Undecided { channel, amplitude, uncertainty, limit } => write!(
+            &Self::AboveLimit { channel, amplitude, limit, ref source } => write!(
                 f,
-                "channel {channel} reads {amplitude:.3}, unsure by {uncertainty:.3}: that does not decide about a limit of \
-                 {limit:.3}"
+                "{} reads {}, above {} ({source})",
+                names.channel(channel),
+                of(channel, amplitude),
+                of(channel, limit)
             ),
-            Self::AboveLimit { channel, amplitude, limit, source } => {
-                write!(f, "channel {channel} reads {amplitude:.3}, above {limit:.3} ({source})")
+            &Self::NoLimit { channel } => {
+                write!(f, "no limit of {} is stated that would say when it is done", names.channel(channel))
             }
-            Self::NoLimit { channel } => {
-                write!(f, "no limit of channel {channel} is stated that would say when it is done")
+            &Self::WithinLimit { channel, amplitude, uncertainty, limit, ref source } => write!(
+                f,
+                "{} reads {}{}, within {} ({source})",
+                names.channel(channel),
+                of(channel, amplitude),
+                unsure(uncertainty, &of(channel, uncertainty)),
+                of(channel, limit)
+            ),
+            Self::Mistake { words } | Self::NotComputed { words } => f.write_str(words),
+            &Self::PlaneNotTried { plane } => {
+                write!(f, "how the machine answers a weight in {} is not known", names.plane(plane))
             }
-            Self::WithinLimit { channel, amplitude, uncertainty, limit, source } if uncertainty.is_nan() => write!(
+            &Self::NotDetected { channel, plane, distance_squared } => write!(
                 f,
-                "channel {channel} reads {amplitude:.3}, below {limit:.3} ({source}); how far that may be off is not known"
+                "{} hardly answered the weights in {} (squared distance {distance_squared:.1}, clear from 100)",
+                names.channel(channel),
+                names.plane(plane)
             ),
-            Self::WithinLimit { channel, amplitude, uncertainty, limit, source } => write!(
+            &Self::Unsure { now, expected, of_limits } => write!(
                 f,
-                "channel {channel} reads {amplitude:.3}, unsure by {uncertainty:.3}, within {limit:.3} ({source})"
-            ),
-            Self::Mistake { words } => f.write_str(words),
-            Self::PlaneNotTried { plane } => {
-                write!(f, "how the machine answers a weight in plane {plane} is not known")
-            }
-            Self::NotDetected { channel, plane, distance_squared } => write!(
-                f,
-                "channel {channel} hardly answered the weights in plane {plane} (squared distance {distance_squared:.1}, clear \
-                 from 100)"
-            ),
-            Self::Unsure { now, expected } => write!(
-                f,
-                "the coefficients are so unsure that {expected:.3} is to be expected after a correction, and it is {now:.3} now"
+                "the coefficients are so unsure that {} is to be expected after a correction, and it is {} now",
+                size(expected, of_limits),
+                size(now, of_limits)
             ),
             Self::TrialNotDesigned => f.write_str(
-                "how large a trial weight may be is not known: state the expected response and the highest vibration of a channel"
+                "how large a trial weight may be is not known: state the expected response and the highest vibration of a channel",
             ),
             Self::NoTrialWeight { least, largest, averaged } => {
-                write!(f, "no trial weight is both seen")?;
+                f.write_str("no trial weight is both seen")?;
                 if least.is_finite() {
                     write!(f, " (from {least:.0} g mm)")?;
                 }
@@ -282,25 +319,52 @@ impl fmt::Display for Reason {
                 }
                 Ok(())
             }
-            Self::AboveHighest { channel, amplitude, limit, source } => write!(
+            &Self::AboveHighest { channel, amplitude, limit, ref source } => write!(
                 f,
-                "channel {channel} reads {amplitude:.3}, above the highest it may have, {limit:.3} ({source}): no trial weight \
-                 can be chosen"
+                "{} reads {}, above the highest it may have, {} ({source}): no trial weight can be chosen",
+                names.channel(channel),
+                of(channel, amplitude),
+                of(channel, limit)
             ),
             Self::TrialDesigned { amount, least, largest } => write!(
                 f,
                 "{amount:.0} g mm is clearly seen (from {least:.0}) and keeps every channel below its highest vibration (to \
                  {largest:.0})"
             ),
-            Self::Gain { now, expected } => {
-                write!(f, "{expected:.3} is to be expected after it, and it is {now:.3} now")
-            }
-            Self::NoGain { now, best } => {
-                write!(f, "the best that can be placed leaves {best:.3}, and it is {now:.3} now")
-            }
+            &Self::Gain { now, expected, of_limits } => write!(
+                f,
+                "{} is to be expected after it, and it is {} now",
+                size(expected, of_limits),
+                size(now, of_limits)
+            ),
+            &Self::NoGain { now, best, of_limits } => write!(
+                f,
+                "the best that can be placed leaves {}, and it is {} now",
+                size(best, of_limits),
+                size(now, of_limits)
+            ),
             Self::Temporary => f.write_str("weights are in places where they cannot stay"),
-            Self::Caution(caution) => fmt::Display::fmt(caution, f),
-            Self::NotComputed { words } => f.write_str(words),
+            Self::Caution(caution) => write!(f, "{caution}"),
         }
+    }
+}
+
+/// A root mean square over the channels.
+fn size(value: f64, of_limits: bool) -> String {
+    if of_limits { format!("{:.0} % of the limit", 100.0 * value) } else { format!("{value:.3}") }
+}
+
+fn unsure(uncertainty: f64, words: &str) -> String {
+    if uncertainty.is_finite() {
+        format!(", unsure by {words}")
+    } else {
+        ", unsure by what is not known".into()
+    }
+}
+
+impl fmt::Display for Reason {
+    /// One sentence, for a person. Channels and planes are numbered; [`words`](Self::words) names them.
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        self.tell(f, &Names(None))
     }
 }

@@ -9,14 +9,16 @@ use super::document::{Block, Document, Section};
 use super::figures::{Drawn, DrawnHole, Figure, Polar, Ring, Tip};
 use super::log;
 use crate::angle::{PhaseSense, RotorSense};
+use crate::channel::Channel;
 use crate::conformity::Conformity;
+use crate::influence::ChannelFit;
 use crate::job::{
     Action, Advice, CheckResult, JobRun, LimitPurpose, Machine, Record, RingPurpose, Standing, State,
     estimate_of,
 };
 use crate::placement::{HoleRing, PlacementAnswer};
 use crate::uncertainty::{Estimate, Uncertainty};
-use crate::vector::Vibration;
+use crate::vector::{UnbalanceVector, Vibration};
 
 /// What every section is made from.
 pub(super) struct Facts<'a> {
@@ -81,8 +83,7 @@ impl<'a> Facts<'a> {
     }
 
     fn phase_degrees(&self, channel: usize, vibration: Vibration) -> f64 {
-        let sense =
-            self.machine.channels().get(channel).map_or(PhaseSense::Lag, |channel| channel.phase_sense());
+        let sense = self.machine.channels().get(channel).map_or(PhaseSense::Lag, Channel::phase_sense);
         vibration.phase(sense).degrees()
     }
 
@@ -137,7 +138,7 @@ fn outcome(facts: &Facts<'_>, advice: &Advice) -> Section {
             facts.percent()
         ));
     }
-    section.line(format!("Next: {}.", advice.first().action()));
+    section.line(format!("Next: {}.", advice.first().action().words(facts.machine)));
     section
 }
 
@@ -168,7 +169,7 @@ fn description(facts: &Facts<'_>) -> Section {
             "Places are counted in degrees from the mark, against rotation; holes from 1, as listed."
         }
     });
-    let channel = |(number, channel): (usize, &crate::channel::Channel)| {
+    let channel = |(number, channel): (usize, &Channel)| {
         vec![
             number.to_string(),
             channel.sensor().to_string(),
@@ -315,7 +316,7 @@ fn runs(facts: &Facts<'_>) -> Section {
                 expected,
                 seen.count.to_string(),
                 format!("{:.0}", seen.rpm),
-                run.mounted().iter().map(|on| mounted_words(facts, on)).collect::<Vec<_>>().join("; "),
+                in_planes(facts, run.mounted()),
             ]);
         }
     }
@@ -346,7 +347,18 @@ fn runs(facts: &Facts<'_>) -> Section {
     section
 }
 
-fn mounted_words(facts: &Facts<'_>, on: &crate::vector::UnbalanceVector) -> String {
+/// What is mounted in every plane, by the planes' names where there are several.
+fn in_planes(facts: &Facts<'_>, mounted: &[UnbalanceVector]) -> String {
+    if let [on] = mounted {
+        return mounted_words(facts, on);
+    }
+    let one = |(plane, on): (usize, &UnbalanceVector)| {
+        format!("{}: {}", facts.machine.plane_words(plane), mounted_words(facts, on))
+    };
+    mounted.iter().enumerate().map(one).collect::<Vec<_>>().join("; ")
+}
+
+fn mounted_words(facts: &Facts<'_>, on: &UnbalanceVector) -> String {
     let amount = on.amount().gram_millimetres();
     if amount == 0.0 {
         return String::from("nothing");
@@ -497,7 +509,7 @@ fn coefficients(facts: &Facts<'_>) -> Section {
     section.table(&["channel", "plane", "per 1000 g mm", "unsure by", "lead", "answer to the trials"], rows);
     if let Ok(correction) = uncertainty.correction(&[]) {
         if correction.is_determined() {
-            let row = |(plane, total): (usize, &Estimate<crate::vector::UnbalanceVector>)| {
+            let row = |(plane, total): (usize, &Estimate<UnbalanceVector>)| {
                 let [major, minor] = total.region_semi_axes(facts.confidence);
                 vec![
                     facts.machine.plane_words(plane),
@@ -519,7 +531,7 @@ fn coefficients(facts: &Facts<'_>) -> Section {
             section.line("The correction is not determined by these runs.");
         }
     }
-    if let Some(free) = fit.channels().iter().filter_map(|channel| channel.degrees_of_freedom()).next() {
+    if let Some(free) = fit.channels().iter().find_map(ChannelFit::degrees_of_freedom) {
         section.line(format!(
             "Scatter known from {}.",
             if free.count().is_finite() {
@@ -536,8 +548,8 @@ fn next(facts: &Facts<'_>, advice: &Advice) -> Section {
     let mut section = Section::new("What can be done next");
     for (number, step) in advice.steps().into_iter().enumerate() {
         let advised = if number == 0 { "advised" } else { "possible" };
-        section.line(format!("{} ({advised}).", capital(&step.action().to_string())));
-        section.list(step.reasons().iter().map(ToString::to_string).collect());
+        section.line(format!("{} ({advised}).", capital(&step.action().words(facts.machine))));
+        section.list(step.reasons().iter().map(|reason| reason.words(facts.machine)).collect());
         if let Some(mounting) = step.action().mounting() {
             section.list(mounting.words(facts.machine));
         }
@@ -586,6 +598,11 @@ fn proof(answer: &PlacementAnswer) -> String {
 
 fn cautions(facts: &Facts<'_>) -> Section {
     let mut section = Section::new("Cautions on the runs");
+    if !facts.standing.cautions().is_empty() {
+        section.line(
+            "Channels, planes and runs are counted from 0 in these lines, runs from the last change on.",
+        );
+    }
     section.list(facts.standing.cautions().iter().map(ToString::to_string).collect());
     if let Some(findings) = facts.standing.findings() {
         section.line(format!("Cross-examination: {}.", findings.verdict()));

@@ -26,6 +26,8 @@ pub(super) enum Block {
     /// One thing after the other.
     List(Vec<String>),
     Table(Table),
+    /// Not in plain text.
+    #[cfg_attr(not(feature = "report"), allow(dead_code))]
     Figure(Figure),
     /// A line to be filled in by hand.
     Blank(&'static str),

@@ -116,23 +116,23 @@ fn draw_polar(area: &Area<'_>, polar: &Polar) -> Option<()> {
     for spoke in 0..12_u32 {
         let degrees = 30.0 * f64::from(spoke);
         line(area, (CENTRE, CENTRE), at(REACH, degrees), GREY.mix(0.5).stroke_width(1))?;
-        text(area, &format!("{degrees:.0}"), at(REACH + 30.0, degrees), 22, RGBColor(90, 90, 90))?;
+        text(area, &format!("{degrees:.0}"), at(REACH + 34.0, degrees), 30, RGBColor(90, 90, 90))?;
     }
-    text(area, polar.angles, at(REACH + 75.0, 0.0), 22, RGBColor(90, 90, 90))?;
+    text(area, polar.angles, (CENTRE + 150, 28), 30, RGBColor(90, 90, 90))?;
     let mut ring = 1.0;
     while ring <= rings {
         let radius = ring * step * scale;
         area.draw(&Circle::new((CENTRE, CENTRE), round(radius), GREY.stroke_width(1))).ok()?;
         let amplitude = ring * step;
         let words = format!("{}", math::floor(amplitude * 1e9 + 0.5) / 1e9);
-        text(area, &words, at(radius, 15.0), 20, RGBColor(90, 90, 90))?;
+        text(area, &words, at(radius, 15.0), 28, RGBColor(90, 90, 90))?;
         ring += 1.0;
     }
-    text(area, &polar.unit, (CENTRE + 380, CENTRE + 440), 22, RGBColor(90, 90, 90))?;
+    text(area, &polar.unit, (CENTRE + 390, CENTRE + 465), 30, RGBColor(90, 90, 90))?;
     if let Some(limit) = polar.limit {
         dashed(area, (CENTRE, CENTRE), limit * scale, (6.0, 4.0), LIMIT.stroke_width(4))?;
-        let place = at(limit * scale + 18.0, 195.0);
-        text(area, "limit", place, 22, LIMIT)?;
+        let place = at(limit * scale + 24.0, 195.0);
+        text(area, "limit", place, 30, LIMIT)?;
     }
     for tip in &polar.vectors {
         let end = at(tip.amplitude * scale, tip.degrees);
@@ -153,8 +153,8 @@ fn draw_polar(area: &Area<'_>, polar: &Polar) -> Option<()> {
         if let Some(radius) = radius {
             area.draw(&Circle::new(end, round(radius.max(2.0)), INK.stroke_width(2))).ok()?;
         }
-        let label = at(tip.amplitude * scale + 30.0, tip.degrees);
-        text(area, &tip.label, label, 30, BLACK)?;
+        let label = at(tip.amplitude * scale + 34.0, tip.degrees);
+        text(area, &tip.label, label, 38, BLACK)?;
     }
     Some(())
 }
@@ -167,9 +167,9 @@ fn draw_ring(area: &Area<'_>, ring: &Ring) -> Option<()> {
     // The mark: a wedge at the top, inside.
     let mark = [at(250.0, 0.0), at(215.0, 4.0), at(215.0, 356.0), at(250.0, 0.0)];
     area.draw(&PathElement::new(mark, BLACK.stroke_width(3))).ok()?;
-    text(area, "mark", at(190.0, 0.0), 24, BLACK)?;
+    text(area, "mark", at(185.0, 0.0), 32, BLACK)?;
     // Which way it turns, in the middle.
-    text(area, ring.turning, (CENTRE, CENTRE), 24, RGBColor(90, 90, 90))?;
+    text(area, ring.turning, (CENTRE, CENTRE), 30, RGBColor(90, 90, 90))?;
     #[allow(clippy::cast_precision_loss)] // a count of holes
     let spacing = 2.0 * core::f64::consts::PI * CIRCLE / ring.holes.len().max(1) as f64;
     let largest = (0.42 * spacing).clamp(3.0, 34.0);
@@ -182,10 +182,10 @@ fn draw_ring(area: &Area<'_>, ring: &Ring) -> Option<()> {
             // Area in proportion to mass.
             let radius = largest * math::sqrt(hole.grams / heaviest).max(0.3);
             area.draw(&Circle::new(centre, round(radius), INK.filled())).ok()?;
-            text(area, &format!("{:.1} g", hole.grams), at(CIRCLE + 110.0, hole.degrees), 26, BLACK)?;
+            text(area, &format!("{:.1} g", hole.grams), at(CIRCLE + 120.0, hole.degrees), 34, BLACK)?;
         }
         if is_used || at_hole % every == 0 {
-            let size = if is_used { 28 } else { 20 };
+            let size = if is_used { 36 } else { 28 };
             let colour = if is_used { BLACK } else { RGBColor(90, 90, 90) };
             text(area, &format!("{}", hole.number), at(CIRCLE + 55.0, hole.degrees), size, colour)?;
         }

@@ -7,12 +7,10 @@ use alloc::vec::Vec;
 #[derive(Debug, Clone)]
 pub(super) struct Figure {
     pub caption: String,
-    #[cfg_attr(not(feature = "report"), allow(dead_code))]
-    pub drawn: Drawn,
+        pub drawn: Drawn,
 }
 
 #[derive(Debug, Clone)]
-#[cfg_attr(not(feature = "report"), allow(dead_code))]
 pub(super) enum Drawn {
     Polar(Polar),
     Ring(Ring),
@@ -20,7 +18,6 @@ pub(super) enum Drawn {
 
 /// Vectors about a centre; 0 degrees is up and angles run clockwise.
 #[derive(Debug, Clone)]
-#[cfg_attr(not(feature = "report"), allow(dead_code))]
 pub(super) struct Polar {
     pub unit: String,
     pub angles: &'static str,
@@ -31,7 +28,6 @@ pub(super) struct Polar {
 
 /// The tip of a vector with its region.
 #[derive(Debug, Clone)]
-#[cfg_attr(not(feature = "report"), allow(dead_code))]
 pub(super) struct Tip {
     pub label: String,
     pub amplitude: f64,
@@ -44,14 +40,12 @@ pub(super) struct Tip {
 
 /// A ring of holes; the mark is up and angles run clockwise.
 #[derive(Debug, Clone)]
-#[cfg_attr(not(feature = "report"), allow(dead_code))]
 pub(super) struct Ring {
     pub holes: Vec<DrawnHole>,
     pub turning: &'static str,
 }
 
 #[derive(Debug, Clone)]
-#[cfg_attr(not(feature = "report"), allow(dead_code))]
 pub(super) struct DrawnHole {
     pub number: usize,
     pub degrees: f64,

@@ -32,6 +32,8 @@ mod content;
 mod document;
 #[cfg(feature = "report")]
 mod drawing;
+// Without the page nothing is drawn.
+#[cfg_attr(not(feature = "report"), allow(dead_code))]
 mod figures;
 mod log;
 #[cfg(feature = "report")]
@@ -42,6 +44,13 @@ use alloc::string::String;
 use crate::job::{Advice, AdviceOptions, Record};
 
 /// The report of a job. See the [module](self).
+///
+/// ```
+/// # use counterpoise::{job::Record, report::Report};
+/// fn print(record: &Record) {
+///     println!("{}", Report::of(record, 0.95).text());
+/// }
+/// ```
 #[derive(Debug, Clone)]
 pub struct Report {
     document: document::Document,

@@ -2,6 +2,7 @@
 
 use alloc::format;
 use alloc::string::String;
+use core::fmt::Write as _;
 
 use super::document::{Block, Document, Table};
 use super::drawing;
@@ -30,14 +31,16 @@ pub(super) fn html(document: &Document) -> String {
          <h1>{title}</h1>\n"
     );
     for section in &document.sections {
-        page.push_str(&format!("<section>\n<h2>{}</h2>\n", escaped(section.title)));
+        let _ = writeln!(page, "<section>\n<h2>{}</h2>", escaped(section.title));
         for block in &section.blocks {
             match block {
-                Block::Line(line) => page.push_str(&format!("<p>{}</p>\n", escaped(line))),
+                Block::Line(line) => {
+                    let _ = writeln!(page, "<p>{}</p>", escaped(line));
+                }
                 Block::List(lines) => {
                     page.push_str("<ul>\n");
                     for line in lines {
-                        page.push_str(&format!("<li>{}</li>\n", escaped(line)));
+                        let _ = writeln!(page, "<li>{}</li>", escaped(line));
                     }
                     page.push_str("</ul>\n");
                 }
@@ -46,13 +49,14 @@ pub(super) fn html(document: &Document) -> String {
                     let drawn = drawing::svg(figure);
                     if !drawn.is_empty() {
                         let caption = escaped(&figure.caption);
-                        page.push_str(&format!(
-                            "<figure role=\"img\" aria-label=\"{caption}\">{drawn}<figcaption>{caption}</figcaption></figure>\n"
-                        ));
+                        let _ = writeln!(
+                            page,
+                            "<figure role=\"img\" aria-label=\"{caption}\">{drawn}<figcaption>{caption}</figcaption></figure>"
+                        );
                     }
                 }
                 Block::Blank(name) => {
-                    page.push_str(&format!("<p class=\"blank\">{}: <span></span></p>\n", escaped(name)));
+                    let _ = writeln!(page, "<p class=\"blank\">{}: <span></span></p>", escaped(name));
                 }
             }
         }
@@ -62,16 +66,17 @@ pub(super) fn html(document: &Document) -> String {
     page
 }
 
+// Writing into a string does not fail.
 fn push_table(page: &mut String, table: &Table) {
     page.push_str("<div class=\"wide\"><table>\n<tr>");
     for name in &table.head {
-        page.push_str(&format!("<th scope=\"col\">{}</th>", escaped(name)));
+        let _ = write!(page, "<th scope=\"col\">{}</th>", escaped(name));
     }
     page.push_str("</tr>\n");
     for row in &table.rows {
         page.push_str("<tr>");
         for cell in row {
-            page.push_str(&format!("<td>{}</td>", escaped(cell)));
+            let _ = write!(page, "<td>{}</td>", escaped(cell));
         }
         page.push_str("</tr>\n");
     }

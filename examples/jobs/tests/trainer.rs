@@ -1,6 +1,7 @@
 //! The record that `balance` plays: it reads, it follows the advice to its end, and it can be written anew.
 
 #![allow(clippy::unwrap_used, clippy::panic, clippy::indexing_slicing)] // a test that cannot go on fails
+#![allow(clippy::disallowed_methods)] // rounding is exact everywhere
 
 use std::fs;
 use std::path::PathBuf;
