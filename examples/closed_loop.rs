@@ -72,7 +72,7 @@ fn main() -> Result<(), Problem> {
 
     println!("\n  run  with                 as it was read");
     for (number, (label, readings)) in runs.iter().enumerate() {
-        println!("  {:>3}  {label:<20} {}", number + 1, read(readings));
+        println!("  {number:>3}  {label:<20} {}", read(readings));
     }
     println!(
         "\nIt ended after {} runs, {}: {} pieces in {} holes, {:.1} g.",

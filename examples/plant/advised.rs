@@ -38,8 +38,8 @@ impl Driver for Advised {
         let runs = record.state().runs().len();
         let most = 1 + record.machine().planes().len() + MOST_MORE;
         for step in advice.steps() {
-            self.action = step.action().to_string();
-            self.reasons = step.reasons().iter().map(ToString::to_string).collect();
+            self.action = step.action().words(record.machine());
+            self.reasons = step.reasons().iter().map(|reason| reason.words(record.machine())).collect();
             let done = match step.action() {
                 Action::BalanceStatically => Step::Stop(Stopped::StaticBalanceFirst),
                 Action::StopWithinLimit => Step::Stop(Stopped::WithinLimit),

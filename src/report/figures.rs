@@ -7,7 +7,7 @@ use alloc::vec::Vec;
 #[derive(Debug, Clone)]
 pub(super) struct Figure {
     pub caption: String,
-        pub drawn: Drawn,
+    pub drawn: Drawn,
 }
 
 #[derive(Debug, Clone)]
