@@ -73,7 +73,8 @@ fn main() -> Result<(), Problem> {
         "{jobs} invented jobs: light engines with their propellers on soft mounts, at {RPM} rpm; 24 holes in each plane;\n\
          washers of {} g, at most 4 in a hole. To come down to {LIMIT} in/s peak, and never\n\
          above {NEVER_ABOVE} in any run. Readings scatter, machines drift from start to start, washers and holes are not\n\
-         exact, and in {} % of the jobs one mistake is planned. Each job was played in three ways on the same machine:\n\
+         exact, and in {} % of the jobs one mistake is planned; whoever looks at the right weight, or at the right numbers, finds\n\
+         it. Each job was played in three ways on the same machine:\n\
          {WAYS_IN_WORDS}\n\
          Vibration is that of the worst sensor as it really is, without noise, in in/s peak. Of two figures the first\n\
          is the median; 95 % of the jobs do not exceed the second.",

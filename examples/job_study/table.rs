@@ -14,11 +14,12 @@ type Figure = (&'static str, usize, fn(&Outcome) -> f64);
 type Share = (&'static str, fn(&Outcome) -> bool);
 
 #[allow(clippy::cast_precision_loss)] // counts
-const FIGURES: [Figure; 7] = [
+const FIGURES: [Figure; 8] = [
     ("final vibration", 3, |job| job.left),
     ("highest of any run, times as found", 2, |job| job.highest / job.found),
     ("runs", 0, |job| job.runs as f64),
     ("readings", 0, |job| f64::from(job.readings)),
+    ("places looked at in vain", 0, |job| f64::from(job.looks_in_vain)),
     ("pieces on at the end", 0, |job| job.pieces as f64),
     ("  their mass, g", 1, |job| job.grams),
     ("  in so many holes", 0, |job| job.holes as f64),
@@ -29,7 +30,7 @@ const SHARES: [Share; 5] = [
     ("said to be within and is not, %", |job| job.stopped == Stopped::WithinLimit && job.left > LIMIT),
     ("given back to static balancing, %", |job| job.stopped == Stopped::StaticBalanceFirst),
     ("left worse than found, %", |job| job.left > job.found),
-    ("somebody looked for a mistake in vain, %", |job| job.looks_in_vain > 0),
+    ("sent to look for a mistake, and none found, %", |job| job.accused_wrongly),
 ];
 
 fn percent(count: usize, of: usize) -> f64 {
@@ -57,7 +58,7 @@ pub(crate) fn compared(title: &str, played: &[Played]) {
             quantile(found.clone(), 50),
             quantile(found, 95)
         );
-        println!("  {:<42} {:>15} {:>15} {:>15}", "", WAYS[0], WAYS[1], WAYS[2]);
+        println!("  {:<46} {:>15} {:>15} {:>15}", "", WAYS[0], WAYS[1], WAYS[2]);
         for (name, of) in SHARES {
             row(name, |way| {
                 let count = jobs.iter().filter(|job| of(&job.ways[way])).count();
@@ -85,13 +86,13 @@ pub(crate) fn compared(title: &str, played: &[Played]) {
 }
 
 fn row(name: &str, cell: impl Fn(usize) -> String) {
-    println!("  {name:<42} {:>15} {:>15} {:>15}", cell(0), cell(1), cell(2));
+    println!("  {name:<46} {:>15} {:>15} {:>15}", cell(0), cell(1), cell(2));
 }
 
 /// Mistake by mistake, the jobs in which it came to pass.
 pub(crate) fn by_mistake(title: &str, played: &[Played]) {
     println!("\n{title}, by mistake that came to pass: jobs; found, %; within the limit, %");
-    println!("  {:<42} {:>15} {:>15} {:>15}", "", WAYS[0], WAYS[1], WAYS[2]);
+    println!("  {:<46} {:>15} {:>15} {:>15}", "", WAYS[0], WAYS[1], WAYS[2]);
     for (kind, name) in KINDS.iter().enumerate() {
         if !played.iter().any(|job| job.planned == Some(kind)) {
             continue;

@@ -80,11 +80,13 @@ pub(crate) struct Outcome {
     pub(crate) holes: usize,
     /// A mistake was made.
     pub(crate) mistake: Option<usize>,
-    /// It was found, and after how many looks in vain in all; the explanation that led there named its kind first.
+    /// It was found.
     pub(crate) caught: bool,
+    /// The explanation that stood first named its kind.
     pub(crate) named: bool,
+    /// So many places were in order.
     pub(crate) looks_in_vain: u32,
-    /// Somebody was sent to look, and nothing was wrong.
+    /// Somebody was sent to look, and nothing was wrong at any of the places.
     pub(crate) accused_wrongly: bool,
 }
 
