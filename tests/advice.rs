@@ -6,8 +6,8 @@
 mod support;
 
 use counterpoise::job::{
-    Action, Advice, AdviceOptions, CheckResult, ExpectedResponse, Fact, LimitPurpose, Machine, MassLimit,
-    Pieces, Reason, Record, RingPurpose, RingUse, Standing, StatedReading, VibrationLimit,
+    Action, Advice, AdviceOptions, Change, CheckResult, ExpectedResponse, Fact, LimitPurpose, Machine,
+    MassLimit, Pieces, Reason, Record, RingPurpose, RingUse, Standing, StatedReading, VibrationLimit,
 };
 use counterpoise::{
     Channel, Conformity, Convention, Detector, Hardware, Hole, HoleCircle, HoleRing, Influence,
@@ -462,4 +462,42 @@ fn verification_says_what_to_expect() {
     let _ = (&plant, &record);
     // 95 % of 40 is 38; fewer than 33 happen once in a thousand (binomial tail, computed).
     assert!(all >= 35 && inside >= all - 7, "{inside} of {all}");
+}
+
+#[test]
+fn a_changed_rotor_keeps_the_coefficients_and_a_moved_sensor_does_not() {
+    for (what, keeps) in [(Change::Rotor, true), (Change::Sensor, false), (Change::Machine, false)] {
+        let mut plant = Plant::drawn(1, 31);
+        let mut record = Record::new(with_holes(1));
+        plant.run(&mut record, "as found", 3);
+        for fact in first(&record).0.facts().unwrap() {
+            record.add(fact).unwrap();
+        }
+        plant.run(&mut record, "trial", 3);
+        record.add(Fact::Changed { what, remark: "in the hangar".into() }).unwrap();
+        // The spinner went back on another way: another vibration as found.
+        plant.v0[0] += polar(0.3, 100.0);
+        plant.run(&mut record, "after", 3);
+        let (action, _) = first(&record);
+        assert_eq!(matches!(action, Action::Mount { .. }), keeps, "{what:?}: {action}");
+        if keeps {
+            let done = follow(&mut record, &mut plant, &AdviceOptions::default());
+            assert!(!done.contains(&6), "{done:?}");
+            assert!(modulus(plant.true_vibration(&record)[0]) <= 0.07);
+        }
+    }
+}
+
+#[test]
+fn what_cannot_move_is_said_at_the_end() {
+    let machine = bare(1)
+        .with_holes(&[ring(24, 165.0, 0)], &washers())
+        .and_then(|machine| machine.with_ring_use(0, RingUse::new("spinner screws", RingPurpose::Temporary)))
+        .unwrap();
+    let mut plant = Plant::drawn(1, 2);
+    let mut record = Record::new(machine);
+    let done = follow(&mut record, &mut plant, &AdviceOptions::default());
+    assert!(!done.contains(&9));
+    let (action, reasons) = first(&record);
+    assert!(matches!(action, Action::StopWithinLimit) && reasons[0] == Reason::Temporary, "{reasons:?}");
 }

@@ -560,11 +560,11 @@ impl Advising<'_> {
     }
 
     fn within(&mut self) {
-        let reasons = self.limits_met();
+        let mut reasons = self.limits_met();
         if self.planning.has_temporary() {
-            let mut reasons = reasons.clone();
             reasons.insert(0, Reason::Temporary);
             if self.planning.can_move() {
+                let reasons = reasons.clone();
                 match self.planning.moved() {
                     Ok(planned) => {
                         let Planned { mounting, predicted, answer, .. } = planned;

@@ -104,6 +104,15 @@ impl State {
         self.estimator_of(machine, self.runs().iter().filter(before))
     }
 
+    /// The runs of a group, ready to be fitted.
+    pub(super) fn estimator_of_group(
+        &self,
+        machine: &Machine,
+        group: usize,
+    ) -> Result<Estimator, EstimateError> {
+        self.estimator_of(machine, self.runs().iter().filter(|run| run.group() == group))
+    }
+
     fn estimator_of<'a>(
         &self,
         machine: &Machine,

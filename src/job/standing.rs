@@ -18,6 +18,8 @@ use crate::vector::Vibration;
 /// What the runs of a record say of the machine as it is now: the vibration with what is mounted, the coefficients with their
 /// uncertainty, verdicts, a mistake that the runs show, cautions. Computed once; ask it as often as is needed.
 ///
+/// Where only the [rotor was changed](super::Change::Rotor) since earlier runs, those are a prior for the coefficients.
+///
 /// ```
 /// # use counterpoise::Conformity;
 /// # use counterpoise::job::{Fact, LimitPurpose, Pieces, Record, Standing, StatedReading, VibrationLimit};
@@ -96,6 +98,7 @@ impl Standing {
         };
         let verdicts = read.iter().enumerate().map(verdict).collect();
         let has_runs = state.present_runs().next().is_some();
+        let prior = prior.or_else(|| before_the_rotor_changed(machine, state));
         let estimator =
             state.estimator(machine).ok().filter(|_| has_runs).and_then(|estimator| match prior {
                 Some(prior) => estimator.with_prior(prior).ok(),
@@ -263,6 +266,21 @@ fn read_of(channel: &Channel, means: &[Reading]) -> Option<Read> {
 pub(crate) fn estimate_of(reading: &Reading) -> Option<Estimate<Vibration>> {
     let scatter = reading.scatter_at_nominal_speed()?;
     Some(Estimate::new(reading.at_nominal_speed(), scatter.covariance(), scatter.degrees_of_freedom()))
+}
+
+/// What the runs before the last change say of the coefficients, where only the rotor was changed since: the machine answers
+/// as it did, and what is left anew is the vibration as found.
+fn before_the_rotor_changed(machine: &Machine, state: &State) -> Option<Prior> {
+    let mut groups = state.changes().len();
+    let mut changes = state.changes().iter().rev();
+    while changes.next()?.what.keeps_coefficients() {
+        groups -= 1;
+        let fit = state.estimator_of_group(machine, groups).ok().and_then(|estimator| estimator.fit().ok());
+        if let Some(prior) = fit.as_ref().and_then(Prior::from_fit) {
+            return Some(prior);
+        }
+    }
+    None
 }
 
 fn number_of(state: &State, run: &JobRun) -> Option<usize> {
