@@ -126,10 +126,9 @@ fn tell_prediction(predicted: &[Estimate<Vibration>], machine: &Machine) {
     for ((channel, next), of) in predicted.iter().enumerate().zip(machine.channels()) {
         let limit = machine.limit(channel, LimitPurpose::Done);
         let chance = limit.map_or_else(String::new, |limit| {
-            format!(
-                ", within its limit with a chance of {:.0} %",
-                100.0 * next.chance_within(limit.amplitude)
-            )
+            let chance = next.chance_within(limit.amplitude);
+            let words = if chance > 0.99 { "more than 99".into() } else { format!("{:.0}", 100.0 * chance) };
+            format!(", within its limit with a chance of {words} %")
         });
         println!(
             "  expected then: {:.3} {}, at most {:.3}{chance}",

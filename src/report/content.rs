@@ -582,8 +582,8 @@ fn prediction(facts: &Facts<'_>, predicted: &[Estimate<Vibration>]) -> Vec<Strin
         let limit = facts.machine.limit(channel, LimitPurpose::Done);
         let chance = limit.map_or_else(String::new, |limit| {
             format!(
-                "; the chance to be within the limit is {:.0} %",
-                100.0 * next.chance_within(limit.amplitude)
+                "; the chance to be within the limit is {}",
+                chance_words(next.chance_within(limit.amplitude))
             )
         });
         format!(

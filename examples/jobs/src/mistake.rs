@@ -7,7 +7,7 @@ use super::draws::Draws;
 
 /// A mistake. Weights are counted in the order in which they are mounted, runs in that in which they are made, from 0.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) enum Mistake {
+pub enum Mistake {
     /// A weight goes into the hole that has the same angle the other way from the mark.
     MirroredHole { mounting: usize },
     /// A weight goes some holes further than said.
@@ -26,7 +26,7 @@ pub(crate) enum Mistake {
     PhaseMiswritten { run: usize, channel: usize, degrees: f64 },
 }
 
-pub(crate) const KINDS: [&str; 8] = [
+pub const KINDS: [&str; 8] = [
     "weight in the mirrored hole",
     "weight some holes off",
     "weight left on",
@@ -39,7 +39,7 @@ pub(crate) const KINDS: [&str; 8] = [
 
 impl Mistake {
     /// One that a job with so many planes allows; the trial weights, and the first correction, come first.
-    pub(crate) fn drawn(planes: usize, draws: &mut Draws) -> Self {
+    pub fn drawn(planes: usize, draws: &mut Draws) -> Self {
         let trial = draws.below(planes);
         let mounting = draws.below(planes + 1);
         let run = draws.below(planes + 2);
@@ -65,7 +65,7 @@ impl Mistake {
     }
 
     /// Its place in [`KINDS`].
-    pub(crate) const fn kind(self) -> usize {
+    pub const fn kind(self) -> usize {
         match self {
             Self::MirroredHole { .. } => 0,
             Self::OtherHole { .. } => 1,
@@ -78,31 +78,26 @@ impl Mistake {
         }
     }
 
-    pub(crate) fn words(self) -> &'static str {
+    pub fn words(self) -> &'static str {
         KINDS.get(self.kind()).copied().unwrap_or_default()
     }
 }
 
 /// A mistake that was made: at which entry of the record, or in which of its runs.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Mishap {
-    pub(crate) mistake: Mistake,
+pub struct Mishap {
+    pub mistake: Mistake,
     /// The entry that says otherwise than what was done: of the weight, of its taking off, or of the run.
-    pub(crate) entries: Vec<usize>,
+    pub entries: Vec<usize>,
     /// Where the weight was said to be.
-    pub(crate) place: Option<WeightPlace>,
-    pub(crate) mended: bool,
+    pub place: Option<WeightPlace>,
+    pub mended: bool,
 }
 
 impl Mishap {
     /// Whether a person who looks where an explanation points sees this mistake. Whoever looks at a weight sees where it
     /// sits and what it weighs; whoever looks at the numbers of a run sees all of them.
-    pub(crate) fn is_seen_by(
-        &self,
-        explanation: &Explanation,
-        weights: &[WeightInRuns],
-        runs: &[usize],
-    ) -> bool {
+    pub fn is_seen_by(&self, explanation: &Explanation, weights: &[WeightInRuns], runs: &[usize]) -> bool {
         let of_weight = |number: usize| weights.get(number).map(|weight| weight.place) == self.place;
         let of_run = |run: usize| runs.get(run).is_some_and(|entry| self.entries.contains(entry));
         let of_weights = matches!(
@@ -132,7 +127,7 @@ impl Mishap {
     }
 
     /// Whether an explanation names this very kind of mistake.
-    pub(crate) fn is_named_by(&self, explanation: &Explanation) -> bool {
+    pub fn is_named_by(&self, explanation: &Explanation) -> bool {
         let kind = explanation.kind();
         match self.mistake {
             Mistake::MirroredHole { .. } => kind == ExplanationKind::WeightMirrored,

@@ -3,15 +3,12 @@
 //! `cargo run --release --example closed_loop [SEED [PLANES]]`: the machine, its noise and the mistake that a person may make
 //! follow from the seed; one or two correction planes. Only the machine knows what it really does; it tells at the end.
 
-#[path = "plant/mod.rs"]
-mod plant;
-
 use counterpoise::RotorSense;
 use counterpoise::job::{Fact, Machine, Record, StatedReading};
-use plant::Problem;
-use plant::advised::Advised;
-use plant::driver::{Driver, Event, Step, play};
-use plant::population::{Population, Senses};
+use counterpoise_jobs::Problem;
+use counterpoise_jobs::advised::Advised;
+use counterpoise_jobs::driver::{Driver, Event, Step, play};
+use counterpoise_jobs::population::{Population, Senses};
 
 /// One mistake is planned in so large a share of the machines.
 const MISTAKES: f64 = 0.5;

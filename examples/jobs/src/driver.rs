@@ -11,7 +11,7 @@ use super::rig::Rig;
 
 /// What is to be done next.
 #[derive(Debug, Clone)]
-pub(crate) enum Step {
+pub enum Step {
     /// Deeds, one after the other.
     Change(Vec<Fact>),
     /// A start, with so many readings.
@@ -26,7 +26,7 @@ pub(crate) enum Step {
 
 /// Why a job ended.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Stopped {
+pub enum Stopped {
     WithinLimit,
     NoFurtherGain,
     /// So many runs are made; it is not worth more.
@@ -38,7 +38,7 @@ pub(crate) enum Stopped {
 }
 
 impl Stopped {
-    pub(crate) const fn words(self) -> &'static str {
+    pub const fn words(self) -> &'static str {
         match self {
             Self::WithinLimit => "within the limit",
             Self::NoFurtherGain => "no further gain can be seen",
@@ -50,7 +50,7 @@ impl Stopped {
 }
 
 /// Says what to do next, from the record and nothing else that the machine did.
-pub(crate) trait Driver {
+pub trait Driver {
     fn next(&mut self, record: &Record) -> Result<Step, Problem>;
 
     /// What came of looking: whether a mistake was found.
@@ -59,7 +59,7 @@ pub(crate) trait Driver {
 
 /// What is worth telling while a job goes on.
 #[derive(Debug)]
-pub(crate) enum Event<'a> {
+pub enum Event<'a> {
     Done(&'a Fact),
     Run { label: &'a str, readings: &'a [StatedReading], truth: &'a [f64] },
     Looked { at: &'a Explanation, found: bool },
@@ -67,32 +67,32 @@ pub(crate) enum Event<'a> {
 
 /// How a job went. Vibrations are true ones, of the worst sensor.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Outcome {
-    pub(crate) stopped: Stopped,
-    pub(crate) runs: usize,
-    pub(crate) readings: u32,
-    pub(crate) found: f64,
-    pub(crate) left: f64,
+pub struct Outcome {
+    pub stopped: Stopped,
+    pub runs: usize,
+    pub readings: u32,
+    pub found: f64,
+    pub left: f64,
     /// The highest that any run showed.
-    pub(crate) highest: f64,
-    pub(crate) pieces: usize,
-    pub(crate) grams: f64,
-    pub(crate) holes: usize,
+    pub highest: f64,
+    pub pieces: usize,
+    pub grams: f64,
+    pub holes: usize,
     /// A mistake was made.
-    pub(crate) mistake: Option<usize>,
+    pub mistake: Option<usize>,
     /// It was found.
-    pub(crate) caught: bool,
+    pub caught: bool,
     /// The explanation that stood first named its kind.
-    pub(crate) named: bool,
+    pub named: bool,
     /// So many places were in order.
-    pub(crate) looks_in_vain: u32,
+    pub looks_in_vain: u32,
     /// Somebody was sent to look, and nothing was wrong at any of the places.
-    pub(crate) accused_wrongly: bool,
+    pub accused_wrongly: bool,
 }
 
 impl Outcome {
     /// Before anything was done.
-    pub(crate) const fn before(found: f64) -> Self {
+    pub const fn before(found: f64) -> Self {
         Self {
             stopped: Stopped::ManyRuns,
             runs: 0,
@@ -112,12 +112,12 @@ impl Outcome {
     }
 }
 
-pub(crate) fn worst(amplitudes: &[f64]) -> f64 {
+pub fn worst(amplitudes: &[f64]) -> f64 {
     amplitudes.iter().copied().fold(0.0, f64::max)
 }
 
 /// Plays a job to its end. The record is written as people write it; only the outcome knows the truth.
-pub(crate) fn play(
+pub fn play(
     rig: &mut Rig,
     known: &Known,
     record: &mut Record,
@@ -210,12 +210,12 @@ fn means(
 }
 
 /// The largest amplitude that was read.
-pub(crate) fn worst_read(readings: &[StatedReading]) -> f64 {
+pub fn worst_read(readings: &[StatedReading]) -> f64 {
     readings.iter().map(|reading| reading.amplitude).fold(0.0, f64::max)
 }
 
 /// The components of a stated reading as naive polar arithmetic has them.
-pub(crate) fn naive(reading: &StatedReading) -> num_complex::Complex64 {
+pub fn naive(reading: &StatedReading) -> num_complex::Complex64 {
     let length = num_complex::Complex64::new(reading.amplitude, 0.0);
     turned(length, reading.phase_degrees)
 }

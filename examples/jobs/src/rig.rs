@@ -18,23 +18,23 @@ const MOST_SPEED_ERROR: f64 = 0.008;
 
 /// How far nothing is exact. Standard deviations, of each component where it is of a vector.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Inexact {
+pub struct Inexact {
     /// Of one reading, in its unit.
-    pub(crate) reading: f64,
+    pub reading: f64,
     /// Of the machine from one start to the next, in the unit, and as a share of what it shows.
-    pub(crate) drift: f64,
-    pub(crate) drift_share: f64,
+    pub drift: f64,
+    pub drift_share: f64,
     /// Of the speed that is run, and of the speed that is read, as shares.
-    pub(crate) speed_share: f64,
-    pub(crate) tach_share: f64,
+    pub speed_share: f64,
+    pub tach_share: f64,
     /// Of the mass of a piece, as a share, and of the place of a hole.
-    pub(crate) mass_share: f64,
-    pub(crate) place_degrees: f64,
+    pub mass_share: f64,
+    pub place_degrees: f64,
 }
 
 impl Inexact {
     /// A machine without any of it.
-    pub(crate) const NOTHING: Self = Self {
+    pub const NOTHING: Self = Self {
         reading: 0.0,
         drift: 0.0,
         drift_share: 0.0,
@@ -59,27 +59,27 @@ struct Piece {
 
 /// The machine as it is, which nobody knows.
 #[derive(Debug, Clone)]
-pub(crate) struct Reality {
-    pub(crate) body: Body,
+pub struct Reality {
+    pub body: Body,
     /// One for each channel.
-    pub(crate) sensors: Vec<Sensor>,
+    pub sensors: Vec<Sensor>,
     /// Where the pickup is, as a space angle counted as the rotor turns.
-    pub(crate) pickup_degrees: f64,
+    pub pickup_degrees: f64,
     /// The stations of the correction planes, in m.
-    pub(crate) planes_m: Vec<f64>,
+    pub planes_m: Vec<f64>,
     /// Stations in m, and unbalance in g mm counted with rotation from the mark.
-    pub(crate) as_found: Vec<(f64, Complex64)>,
-    pub(crate) nominal_rpm: f64,
-    pub(crate) inexact: Inexact,
+    pub as_found: Vec<(f64, Complex64)>,
+    pub nominal_rpm: f64,
+    pub inexact: Inexact,
 }
 
 /// The machine as people meet it: as it is described, as it is, and what was done to it.
 #[derive(Debug, Clone)]
-pub(crate) struct Rig {
-    pub(crate) machine: Machine,
-    pub(crate) reality: Reality,
+pub struct Rig {
+    pub machine: Machine,
+    pub reality: Reality,
     /// The mistake that is planned.
-    pub(crate) mistake: Option<Mistake>,
+    pub mistake: Option<Mistake>,
     draws: Draws,
     /// How far each hole is from where it should be, ring by ring.
     hole_errors: Vec<Vec<f64>>,
@@ -94,12 +94,7 @@ pub(crate) struct Rig {
 
 impl Rig {
     /// Channels, rings and planes of the description and of reality are in the same order.
-    pub(crate) fn new(
-        machine: Machine,
-        reality: Reality,
-        mistake: Option<Mistake>,
-        mut draws: Draws,
-    ) -> Self {
+    pub fn new(machine: Machine, reality: Reality, mistake: Option<Mistake>, mut draws: Draws) -> Self {
         let deviation = reality.inexact.place_degrees;
         let mut of_ring = |ring: &HoleRing| -> Vec<f64> {
             ring.holes().iter().map(|_| deviation * draws.normal().re).collect()
@@ -122,19 +117,19 @@ impl Rig {
     }
 
     /// Takes all that is not exact away.
-    pub(crate) fn make_exact(&mut self) {
+    pub fn make_exact(&mut self) {
         self.reality.inexact = Inexact::NOTHING;
         self.hole_errors.iter_mut().flatten().for_each(|error| *error = 0.0);
     }
 
     /// The mistake that was made, once it was.
-    pub(crate) const fn mishap(&self) -> Option<&Mishap> {
+    pub const fn mishap(&self) -> Option<&Mishap> {
         self.mishap.as_ref()
     }
 
     /// What the sensors would show, without any noise, of unbalance in g mm at stations in m: with the phase that the pickup
     /// gives it, as `Re(X exp(jWt))`.
-    pub(crate) fn shown(&self, unbalance: &[(f64, Complex64)], rpm: f64) -> Vec<Complex64> {
+    pub fn shown(&self, unbalance: &[(f64, Complex64)], rpm: f64) -> Vec<Complex64> {
         let spin = rpm * (core::f64::consts::PI / 30.0);
         // Counted with rotation; space angles are counted from y towards z. A mark that was moved on is seen earlier.
         let from_pickup = self.reality.pickup_degrees - self.mark_degrees;
@@ -158,18 +153,18 @@ impl Rig {
     }
 
     /// The vibration at every sensor as it really is now, at nominal speed, without noise.
-    pub(crate) fn truth(&self) -> Vec<f64> {
+    pub fn truth(&self) -> Vec<f64> {
         self.really(self.reality.nominal_rpm).into_iter().map(size).collect()
     }
 
     /// The coefficient of a plane at every sensor, per g mm.
-    pub(crate) fn coefficients(&self, plane: usize) -> Vec<Complex64> {
+    pub fn coefficients(&self, plane: usize) -> Vec<Complex64> {
         let station = self.reality.planes_m.get(plane).copied().unwrap_or_default();
         self.shown(&[(station, Complex64::new(1.0, 0.0))], self.reality.nominal_rpm)
     }
 
     /// How many pieces are really on, and their mass as it is stated.
-    pub(crate) fn hardware_on(&self) -> (usize, f64) {
+    pub fn hardware_on(&self) -> (usize, f64) {
         let hardware = self.machine.hardware();
         let grams = |piece: &Piece| hardware.get(piece.kind).map_or(0.0, |kind| kind.mass().grams());
         // An empty sum is -0.0.
@@ -177,7 +172,7 @@ impl Rig {
     }
 
     /// In how many holes something is believed to be.
-    pub(crate) fn holes_used(&self) -> usize {
+    pub fn holes_used(&self) -> usize {
         let mut places: Vec<WeightPlace> = Vec::new();
         for piece in &self.on {
             if !places.contains(&piece.place) {
@@ -189,7 +184,7 @@ impl Rig {
 
     /// Does what a fact says should be done, and gives what is written down: the facts, to be added in this order, of which
     /// the first becomes the entry named. Facts that are no deeds are written down as they are.
-    pub(crate) fn carry_out(&mut self, fact: Fact, entry: usize) -> Vec<Fact> {
+    pub fn carry_out(&mut self, fact: Fact, entry: usize) -> Vec<Fact> {
         match fact {
             Fact::WeightOn { plane, weight } => vec![self.put_on_trial(entry, plane, weight)],
             Fact::WeightOff { on } => {
@@ -334,7 +329,7 @@ impl Rig {
     }
 
     /// The engine is started and read so many times; amplitudes and phases as the channels state them.
-    pub(crate) fn run(&mut self, repeats: u32, entry: usize) -> Vec<StatedReading> {
+    pub fn run(&mut self, repeats: u32, entry: usize) -> Vec<StatedReading> {
         let run = self.runs;
         self.runs += 1;
         let inexact = self.reality.inexact;
@@ -398,7 +393,7 @@ impl Rig {
 
     /// A person looks where an explanation points. What is found is put right on the machine, and what it takes to put the
     /// record right is given; nothing where nothing is wrong there.
-    pub(crate) fn look(&mut self, explanation: &Explanation, record: &Record) -> Vec<Fact> {
+    pub fn look(&mut self, explanation: &Explanation, record: &Record) -> Vec<Fact> {
         let state = record.state();
         let weights = state.weights_in_runs(record.machine());
         let runs: Vec<usize> = state.present_runs().map(counterpoise::job::JobRun::entry).collect();

@@ -34,7 +34,7 @@ const BEYOND: f64 = 2.0;
 
 /// The policy, for one job.
 #[derive(Debug)]
-pub(crate) struct Policy {
+pub struct Policy {
     known: Known,
     /// The plane whose trial is next.
     plane: usize,
@@ -46,7 +46,7 @@ pub(crate) struct Policy {
 }
 
 impl Policy {
-    pub(crate) fn new(known: &Known) -> Self {
+    pub fn new(known: &Known) -> Self {
         Self {
             known: known.clone(),
             plane: 0,
@@ -194,7 +194,7 @@ impl Driver for Policy {
 
 /// How large a trial weight may be in a plane, on top of what was mounted in a run; `None` where none that may be
 /// seen is within the highest vibration.
-pub(crate) fn trial_unbalance(
+pub fn trial_unbalance(
     record: &Record,
     run: &JobRun,
     known: &Known,
@@ -226,19 +226,19 @@ pub(crate) fn trial_unbalance(
 }
 
 /// Any place will do, as no direction is known: but not the mark, at which a mirrored weight would not show.
-pub(crate) fn trial_hole(record: &Record, plane: usize) -> Option<&Hole> {
+pub fn trial_hole(record: &Record, plane: usize) -> Option<&Hole> {
     let holes = record.machine().rings().iter().find(|ring| ring.plane() == plane)?.holes();
     holes.get(holes.len() / 6)
 }
 
 /// All trial weights come off.
-pub(crate) fn trials_off(record: &Record) -> Vec<Fact> {
+pub fn trials_off(record: &Record) -> Vec<Fact> {
     record.state().weights().iter().map(|on| Fact::WeightOff { on: on.entry }).collect()
 }
 
 /// The proven fewest holes and pieces for what is wanted in a plane, or the nearest where none is near enough: what a person
 /// is to do, and what it adds.
-pub(crate) fn placed_in(
+pub fn placed_in(
     record: &Record,
     plane: usize,
     wanted: UnbalanceVector,
@@ -262,7 +262,7 @@ pub(crate) fn placed_in(
 }
 
 /// What a placement asks a person to do; what comes off, first.
-pub(crate) fn deeds(placement: &Placement) -> Vec<Fact> {
+pub fn deeds(placement: &Placement) -> Vec<Fact> {
     let pieces = |counts: &[(usize, u32)]| -> Vec<Pieces> {
         counts.iter().map(|&(item, count)| Pieces { item, count }).collect()
     };

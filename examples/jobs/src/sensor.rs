@@ -7,18 +7,18 @@ use super::body::Four;
 
 /// A sensor: where it sits, which way it looks, and what it shows.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub(crate) struct Sensor {
-    pub(crate) station_m: f64,
+pub struct Sensor {
+    pub station_m: f64,
     /// Its direction as a space angle, from y towards z.
-    pub(crate) direction_degrees: f64,
+    pub direction_degrees: f64,
     /// Whether it shows motion along its direction as positive; otherwise against it.
-    pub(crate) along: bool,
-    pub(crate) unit: VibrationUnit,
+    pub along: bool,
+    pub unit: VibrationUnit,
 }
 
 impl Sensor {
     /// The motion at the sensor, in its unit and detector, as `Re(X exp(jWt))` of a body that moves by `Re(q exp(jWt))`.
-    pub(crate) fn shows(&self, motion: Four<Complex64>, spin: f64) -> Complex64 {
+    pub fn shows(&self, motion: Four<Complex64>, spin: f64) -> Complex64 {
         let [y, z, phi, psi] = motion;
         let (sine, cosine) = libm::sincos(self.direction_degrees * (core::f64::consts::PI / 180.0));
         // u = (y + s φ) cos γ + (z + s ψ) sin γ

@@ -6,11 +6,11 @@ use counterpoise::job::{Fact, Pieces};
 use counterpoise::{Mass, RotorSense, Weight};
 use num_complex::Complex64;
 
-use crate::plant::Problem;
-use crate::plant::draws::{size, turned};
-use crate::plant::driver::{Outcome, Stopped, naive, worst, worst_read};
-use crate::plant::population::{HOLE_GRAMS, HOLE_MM, HOLE_PIECES, HOLES, Known, WASHERS};
-use crate::plant::rig::Rig;
+use super::Problem;
+use super::draws::{size, turned};
+use super::driver::{Outcome, Stopped, naive, worst, worst_read};
+use super::population::{HOLE_GRAMS, HOLE_MM, HOLE_PIECES, HOLES, Known, WASHERS};
+use super::rig::Rig;
 
 /// The trial weight that is always taken.
 const TRIAL_GRAMS: f64 = 10.0;
@@ -24,7 +24,7 @@ const PITCH: f64 = 360.0 / HOLES as f64;
 type Placed = Vec<(usize, usize, [u32; 5])>;
 
 /// One job by hand.
-pub(crate) struct ByHand<'a> {
+pub struct ByHand<'a> {
     rig: &'a mut Rig,
     sense: RotorSense,
     planes: usize,
@@ -34,7 +34,7 @@ pub(crate) struct ByHand<'a> {
 }
 
 impl<'a> ByHand<'a> {
-    pub(crate) fn new(rig: &'a mut Rig) -> Self {
+    pub fn new(rig: &'a mut Rig) -> Self {
         let found = worst(&rig.truth());
         let sense = rig.machine.convention().rotor;
         let planes = rig.machine.planes().len();
@@ -42,7 +42,7 @@ impl<'a> ByHand<'a> {
         Self { rig, sense, planes, entry: 0, placed: Vec::new(), outcome }
     }
 
-    pub(crate) fn play(mut self, known: &Known) -> Result<Outcome, Problem> {
+    pub fn play(mut self, known: &Known) -> Result<Outcome, Problem> {
         let (mut now, mut read) = self.read();
         let influence = self.influence(&now)?;
         let mut total = vec![Complex64::new(0.0, 0.0); self.planes];
@@ -162,7 +162,7 @@ impl<'a> ByHand<'a> {
 }
 
 /// The largest washer that still goes in, again and again; at the end the smallest where that is nearer.
-pub(crate) fn nearest_washers(wanted: f64) -> [u32; 5] {
+pub fn nearest_washers(wanted: f64) -> [u32; 5] {
     let mut counts = [0; 5];
     let (mut grams, mut millimetres, mut pieces) = (0.0, 0.0, 0);
     for (kind, (&(_, mass, thickness), count)) in WASHERS.iter().zip(&mut counts).enumerate().rev() {
@@ -182,7 +182,7 @@ pub(crate) fn nearest_washers(wanted: f64) -> [u32; 5] {
 }
 
 /// `W = −H⁻¹ v`, one or two planes; `None` where the trials showed nothing.
-pub(crate) fn correction(influence: &[Vec<Complex64>], now: &[Complex64]) -> Option<Vec<Complex64>> {
+pub fn correction(influence: &[Vec<Complex64>], now: &[Complex64]) -> Option<Vec<Complex64>> {
     let finite = |w: &Complex64| w.re.is_finite() && w.im.is_finite();
     let solved = match (influence, now) {
         ([row], [v]) => vec![-v / *row.first()?],

@@ -4,21 +4,18 @@
 //! with two of each. Every job has a seed of its own, so that the tables do not depend on the number of threads; how far it
 //! is goes to the standard error.
 
-mod hand;
-#[path = "../plant/mod.rs"]
-mod plant;
 mod progress;
 mod table;
 
 use counterpoise::job::Record;
 use rayon::prelude::*;
 
-use hand::ByHand;
-use plant::Problem;
-use plant::advised::Advised;
-use plant::driver::{Driver, Outcome, play};
-use plant::policy::Policy;
-use plant::population::{LIMIT, NEVER_ABOVE, Population, RPM, Senses, WASHERS, Written};
+use counterpoise_jobs::Problem;
+use counterpoise_jobs::advised::Advised;
+use counterpoise_jobs::driver::{Driver, Outcome, play};
+use counterpoise_jobs::hand::ByHand;
+use counterpoise_jobs::policy::Policy;
+use counterpoise_jobs::population::{LIMIT, NEVER_ABOVE, Population, RPM, Senses, WASHERS, Written};
 use progress::Progress;
 
 /// One mistake is planned in so large a share of the jobs.
@@ -51,7 +48,7 @@ fn job(population: &Population, seed: u64, senses: Senses) -> Result<Played, Pro
         driven(&mut Policy::new(&known))?,
         ByHand::new(&mut rig.clone()).play(&known)?,
     ];
-    Ok(Played { planned: rig.mistake.map(plant::mistake::Mistake::kind), ways })
+    Ok(Played { planned: rig.mistake.map(counterpoise_jobs::mistake::Mistake::kind), ways })
 }
 
 fn all(title: &str, population: &Population, senses: Senses, jobs: u64) -> Result<Vec<Played>, Problem> {

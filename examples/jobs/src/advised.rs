@@ -23,13 +23,13 @@ const STEPS: u64 = 20_000;
 
 /// Advice, for one job.
 #[derive(Debug)]
-pub(crate) struct Advised {
+pub struct Advised {
     known: Known,
     looked_at: BTreeSet<String>,
     read_again: u32,
     /// What was advised last, and why, in words.
-    pub(crate) action: String,
-    pub(crate) reasons: Vec<String>,
+    pub action: String,
+    pub reasons: Vec<String>,
 }
 
 impl Driver for Advised {
@@ -78,7 +78,7 @@ impl Driver for Advised {
 }
 
 impl Advised {
-    pub(crate) fn new(known: &Known) -> Self {
+    pub fn new(known: &Known) -> Self {
         Self {
             known: known.clone(),
             looked_at: BTreeSet::new(),
@@ -107,7 +107,7 @@ impl Advised {
 }
 
 /// What findings accuse; nobody looks at the same thing twice.
-pub(crate) fn unseen(findings: &Findings, looked_at: &mut BTreeSet<String>) -> Vec<Explanation> {
+pub fn unseen(findings: &Findings, looked_at: &mut BTreeSet<String>) -> Vec<Explanation> {
     let listed: Vec<Explanation> = match findings.verdict() {
         Verdict::OneStands(explanation) => vec![explanation],
         Verdict::SeveralStand => findings.undistinguished().iter().map(|ranked| ranked.explanation).collect(),

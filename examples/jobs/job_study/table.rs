@@ -3,10 +3,10 @@
 // A way is counted among the three that there are.
 #![allow(clippy::indexing_slicing)]
 
-use crate::plant::driver::{Outcome, Stopped};
-use crate::plant::mistake::KINDS;
-use crate::plant::population::LIMIT;
 use crate::{Played, WAYS};
+use counterpoise_jobs::driver::{Outcome, Stopped};
+use counterpoise_jobs::mistake::KINDS;
+use counterpoise_jobs::population::LIMIT;
 
 /// A figure of every job, shown as its median and its 95th percentile.
 type Figure = (&'static str, usize, fn(&Outcome) -> f64);

@@ -28,14 +28,14 @@
 use num_complex::Complex64;
 
 /// Four numbers or four rows: y, z, φ, ψ.
-pub(crate) type Four<T> = [T; 4];
+pub type Four<T> = [T; 4];
 
 const ZERO: Complex64 = Complex64::new(0.0, 0.0);
 const J: Complex64 = Complex64::new(0.0, 1.0);
 
 /// Which way the rotor turns, in space.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Turns {
+pub enum Turns {
     /// From y towards z.
     FromYToZ,
     /// From z towards y.
@@ -44,7 +44,7 @@ pub(crate) enum Turns {
 
 impl Turns {
     /// 1 where the rotor turns as space angles are counted, −1 otherwise.
-    pub(crate) const fn sign(self) -> f64 {
+    pub const fn sign(self) -> f64 {
         match self {
             Self::FromYToZ => 1.0,
             Self::FromZToY => -1.0,
@@ -54,31 +54,31 @@ impl Turns {
 
 /// All mounts of one station together: along y and z, and against a slope of the shaft.
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-pub(crate) struct Mount {
-    pub(crate) station_m: f64,
-    pub(crate) stiffness_n_per_m: [f64; 2],
-    pub(crate) damping_n_s_per_m: [f64; 2],
+pub struct Mount {
+    pub station_m: f64,
+    pub stiffness_n_per_m: [f64; 2],
+    pub damping_n_s_per_m: [f64; 2],
     /// A ring of mounts resists a slope by itself.
-    pub(crate) tilt_stiffness_n_m_per_rad: [f64; 2],
-    pub(crate) tilt_damping_n_m_s_per_rad: [f64; 2],
+    pub tilt_stiffness_n_m_per_rad: [f64; 2],
+    pub tilt_damping_n_m_s_per_rad: [f64; 2],
 }
 
 /// The body with its rotor and its mounts.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Body {
+pub struct Body {
     /// Of everything on the mounts.
-    pub(crate) mass_kg: f64,
+    pub mass_kg: f64,
     /// Of everything, about the centre of gravity, for the slopes φ and ψ.
-    pub(crate) transverse_inertia_kg_m2: [f64; 2],
+    pub transverse_inertia_kg_m2: [f64; 2],
     /// Of what turns, about the shaft.
-    pub(crate) polar_inertia_kg_m2: f64,
-    pub(crate) turns: Turns,
-    pub(crate) mounts: Vec<Mount>,
+    pub polar_inertia_kg_m2: f64,
+    pub turns: Turns,
+    pub mounts: Vec<Mount>,
 }
 
 impl Body {
     /// What a motion `q exp(jωt)` needs of force while the rotor turns at a speed, both in rad/s.
-    pub(crate) fn dynamic_stiffness(&self, spin: f64, frequency: f64) -> Four<Four<Complex64>> {
+    pub fn dynamic_stiffness(&self, spin: f64, frequency: f64) -> Four<Four<Complex64>> {
         let [of_phi, of_psi] = self.transverse_inertia_kg_m2;
         let mass = [self.mass_kg, self.mass_kg, of_phi, of_psi];
         let (mut stiffness, mut damping) = ([[0.0; 4]; 4], [[0.0; 4]; 4]);
@@ -118,18 +118,13 @@ impl Body {
     }
 
     /// The motion, as complex amplitudes, that forces and moments at a frequency cause; `None` at an undamped resonance.
-    pub(crate) fn motion(
-        &self,
-        spin: f64,
-        frequency: f64,
-        forces: Four<Complex64>,
-    ) -> Option<Four<Complex64>> {
+    pub fn motion(&self, spin: f64, frequency: f64, forces: Four<Complex64>) -> Option<Four<Complex64>> {
         solve(self.dynamic_stiffness(spin, frequency), forces)
     }
 
     /// The forces and moments that an unbalance in kg m at a station, a complex number counted with rotation from y, makes
     /// at speed W: it pulls along y with `U W² cos(Wt + β)`, along z with `± U W² sin(Wt + β)`.
-    pub(crate) fn pull(&self, spin: f64, station_m: f64, unbalance_kg_m: Complex64) -> Four<Complex64> {
+    pub fn pull(&self, spin: f64, station_m: f64, unbalance_kg_m: Complex64) -> Four<Complex64> {
         // F = U W² exp(jβ) (1, ∓j)
         let along_y = unbalance_kg_m * (spin * spin);
         let along_z = along_y * J * -self.turns.sign();

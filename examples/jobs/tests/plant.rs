@@ -1,27 +1,21 @@
-//! The simulated machine of the examples (`examples/plant`) against closed forms, symmetries and the reference vectors.
+//! The simulated machine of the examples of the jobs against closed forms, symmetries and the reference vectors.
 
-#![cfg(feature = "alloc")]
 // A test rounds as it likes.
 #![allow(clippy::disallowed_methods, clippy::unwrap_used, clippy::indexing_slicing, clippy::panic)]
 
-#[path = "../examples/job_study/hand.rs"]
-mod hand;
-#[path = "../examples/plant/mod.rs"]
-mod plant;
-
 use counterpoise::job::{Fact, Pieces, Record};
 use counterpoise::{Detector, Mass, Scatter, VibrationScale, VibrationUnit, Weight};
-use hand::ByHand;
+use counterpoise_jobs::advised::Advised;
+use counterpoise_jobs::body::{Body, Four, Mount, Turns};
+use counterpoise_jobs::draws::{Draws, size, turned};
+use counterpoise_jobs::driver::{Driver, Stopped, play};
+use counterpoise_jobs::hand::{self, ByHand};
+use counterpoise_jobs::mistake::Mistake;
+use counterpoise_jobs::policy::Policy;
+use counterpoise_jobs::population::{Known, Population, Senses};
+use counterpoise_jobs::rig::{Inexact, Rig};
+use counterpoise_jobs::sensor::Sensor;
 use num_complex::Complex64;
-use plant::advised::Advised;
-use plant::body::{Body, Four, Mount, Turns};
-use plant::draws::{Draws, size, turned};
-use plant::driver::{Driver, Stopped, play};
-use plant::mistake::Mistake;
-use plant::policy::Policy;
-use plant::population::{Known, Population, Senses};
-use plant::rig::{Inexact, Rig};
-use plant::sensor::Sensor;
 
 const J: Complex64 = Complex64::new(0.0, 1.0);
 
@@ -67,7 +61,7 @@ fn inches_per_second(station_m: f64, direction_degrees: f64) -> Sensor {
 fn without_tilt_it_is_the_rotor_of_the_reference_vectors() {
     // The reference vectors, singleplane: 1p1s_jeffcott, all of them; the plants and the vibration they show are in the file.
     let text =
-        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/tests/vectors/singleplane.json"));
+        std::fs::read_to_string(concat!(env!("CARGO_MANIFEST_DIR"), "/../../tests/vectors/singleplane.json"));
     let file: serde_json::Value = serde_json::from_str(&text.unwrap()).unwrap();
     let mut kept = 0;
     for case in file["cases"].as_array().unwrap() {

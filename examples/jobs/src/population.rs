@@ -13,24 +13,24 @@ use super::mistake::Mistake;
 use super::rig::{Inexact, Reality, Rig};
 use super::sensor::Sensor;
 
-pub(crate) const RPM: f64 = 2300.0;
+pub const RPM: f64 = 2300.0;
 /// What is to be reached, in in/s peak at once per turn; common practice, no source.
-pub(crate) const LIMIT: f64 = 0.07;
+pub const LIMIT: f64 = 0.07;
 /// What no run may exceed at any sensor.
-pub(crate) const NEVER_ABOVE: f64 = 2.0;
+pub const NEVER_ABOVE: f64 = 2.0;
 /// Radius of the holes, and of the washers in them: mass in g and thickness in mm. Invented.
-pub(crate) const RADIUS_MM: f64 = 165.0;
-pub(crate) const WASHERS: [(&str, f64, f64); 5] =
+pub const RADIUS_MM: f64 = 165.0;
+pub const WASHERS: [(&str, f64, f64); 5] =
     [("XS", 0.6, 0.4), ("S", 1.2, 0.8), ("M", 2.5, 1.2), ("L", 5.2, 1.6), ("XL", 10.0, 2.5)];
 /// What a hole takes.
-pub(crate) const HOLES: u16 = 24;
-pub(crate) const HOLE_GRAMS: f64 = 30.0;
-pub(crate) const HOLE_PIECES: u32 = 4;
-pub(crate) const HOLE_MM: f64 = 9.0;
+pub const HOLES: u16 = 24;
+pub const HOLE_GRAMS: f64 = 30.0;
+pub const HOLE_PIECES: u32 = 4;
+pub const HOLE_MM: f64 = 9.0;
 
 /// What people write into the record of what they read.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Written {
+pub enum Written {
     /// The mean of the readings of a start, with the scatter that is stated: of the mean, and of the machine from start to start.
     MeansWithScatter,
     /// Every reading, and nothing of how it scatters. What is seen then is how the readings of one start scatter.
@@ -39,17 +39,17 @@ pub(crate) enum Written {
 
 /// What people know of machines of this kind before they have seen one.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Known {
+pub struct Known {
     /// The amplitude to be reached, and the one never to be exceeded, in in/s peak.
-    pub(crate) limit: f64,
-    pub(crate) never_above: f64,
+    pub limit: f64,
+    pub never_above: f64,
     /// How far readings scatter and machines drift, stated with some reserve.
-    pub(crate) reading: f64,
-    pub(crate) drift: f64,
-    pub(crate) drift_share: f64,
-    pub(crate) written: Written,
+    pub reading: f64,
+    pub drift: f64,
+    pub drift_share: f64,
+    pub written: Written,
     /// The least and the largest coefficient of each channel (rows) and plane, in in/s per g mm.
-    pub(crate) coefficients: Vec<Vec<(f64, f64)>>,
+    pub coefficients: Vec<Vec<(f64, f64)>>,
 }
 
 impl Known {
@@ -74,21 +74,21 @@ impl Known {
 
 /// The senses in which a shop counts. Where naive polar arithmetic holds, and where it gives the mirror image.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub(crate) enum Senses {
+pub enum Senses {
     Naive,
     Mirrored,
 }
 
 /// Jobs of one kind: one plane with one sensor, or two with two.
 #[derive(Debug, Clone, PartialEq)]
-pub(crate) struct Population {
+pub struct Population {
     planes: usize,
     known: Known,
 }
 
 impl Population {
     /// All machines with so many correction planes, and what people who have seen hundreds of them know.
-    pub(crate) fn new(planes: usize) -> Result<Self, Problem> {
+    pub fn new(planes: usize) -> Result<Self, Problem> {
         let known = Known {
             limit: LIMIT,
             never_above: NEVER_ABOVE,
@@ -114,23 +114,18 @@ impl Population {
     }
 
     /// The same machines, where people write something else.
-    pub(crate) fn written(mut self, written: Written) -> Self {
+    pub fn written(mut self, written: Written) -> Self {
         self.known.written = written;
         self
     }
 
-    pub(crate) const fn known(&self) -> &Known {
+    pub const fn known(&self) -> &Known {
         &self.known
     }
 
     /// The machine of a seed, with a mistake planned in such a share of the jobs; and what is known of machines of its kind.
     #[allow(clippy::too_many_lines)] // ranges, one after the other
-    pub(crate) fn drawn(
-        &self,
-        seed: u64,
-        senses: Senses,
-        share_of_mistakes: f64,
-    ) -> Result<(Rig, Known), Problem> {
+    pub fn drawn(&self, seed: u64, senses: Senses, share_of_mistakes: f64) -> Result<(Rig, Known), Problem> {
         let mut draws = Draws::seeded(seed);
         let convention = match (senses, draws.uniform() < 0.5) {
             (Senses::Naive, true) => Convention { phase: PhaseSense::Lead, rotor: RotorSense::WithRotation },
