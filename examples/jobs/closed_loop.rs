@@ -3,8 +3,8 @@
 //! `cargo run --release --example closed_loop [SEED [PLANES]]`: the machine, its noise and the mistake that a person may make
 //! follow from the seed; one or two correction planes. Only the machine knows what it really does; it tells at the end.
 
-use counterpoise::RotorSense;
 use counterpoise::job::{Fact, Machine, Record, StatedReading};
+use counterpoise::{Channel, Repeats, RotorSense, Vibration};
 use counterpoise_jobs::Problem;
 use counterpoise_jobs::advised::Advised;
 use counterpoise_jobs::driver::{Driver, Event, Step, play};
@@ -53,11 +53,11 @@ fn main() -> Result<(), Problem> {
     );
     let mut record = Record::new(machine.clone());
     let mut runs: Vec<(String, Vec<StatedReading>)> = Vec::new();
-    let mut driver = Telling(Advised::new(&known));
+    let mut driver = Telling(Advised::new());
     let mut tell = |event: Event| match event {
         Event::Done(fact) => println!("    {}", done(&machine, fact)),
         Event::Run { label, readings, .. } => {
-            println!("    {}", read(readings));
+            println!("    {}", read(&machine, readings));
             runs.push((label.to_owned(), readings.to_vec()));
         }
         Event::Looked { at, found } => {
@@ -65,11 +65,11 @@ fn main() -> Result<(), Problem> {
             println!("{}", wrapped(&format!("{at}? {}: {was}", at.what_to_look_at())));
         }
     };
-    let outcome = play(&mut rig, &known, &mut record, &mut driver, &mut tell)?;
+    let outcome = play(&mut rig, &mut record, &mut driver, &mut tell)?;
 
     println!("\n  run  with                 as it was read");
     for (number, (label, readings)) in runs.iter().enumerate() {
-        println!("  {number:>3}  {label:<20} {}", read(readings));
+        println!("  {number:>3}  {label:<20} {}", read(&machine, readings));
     }
     println!(
         "\nIt ended after {} runs, {}: {} pieces in {} holes, {:.1} g.",
@@ -108,17 +108,24 @@ fn wrapped(text: &str) -> String {
     lines.join("\n")
 }
 
-fn read(readings: &[StatedReading]) -> String {
-    let one = |reading: &StatedReading| {
-        let scatter = reading.scatter.map_or(f64::NAN, |scatter| scatter.semi_axes(0.95)[0]);
-        format!(
-            "sensor {}: {:.3} in/s at {:>3.0} deg, within {scatter:.3}",
-            reading.channel + 1,
-            reading.amplitude,
-            reading.phase_degrees
-        )
+/// The mean of the readings of every sensor, as vectors.
+fn read(machine: &Machine, readings: &[StatedReading]) -> String {
+    let one = |(number, channel): (usize, &Channel)| {
+        let of_channel = readings.iter().filter(|reading| reading.channel == number);
+        let vibrations: Vec<Vibration> = of_channel
+            .filter_map(|reading| channel.reading(reading.amplitude, reading.phase_degrees).ok())
+            .map(|reading| reading.vibration())
+            .collect();
+        let mean = Repeats::of(&vibrations).ok()?.mean();
+        let degrees = mean.phase(channel.phase_sense()).degrees();
+        let count = vibrations.len();
+        Some(format!(
+            "sensor {}: {:.3} in/s at {degrees:>3.0} deg, mean of {count}",
+            number + 1,
+            mean.amplitude()
+        ))
     };
-    readings.iter().map(one).collect::<Vec<_>>().join("; ")
+    machine.channels().iter().enumerate().filter_map(one).collect::<Vec<_>>().join("; ")
 }
 
 /// What was done, for a person; holes are counted from 1.
@@ -138,7 +145,7 @@ fn done(machine: &Machine, fact: &Fact) -> String {
             format!("entry {entry} is put right, {reason}: {}", done(machine, fact))
         }
         Fact::Amend { entry, instead: None, reason } => format!("entry {entry} did not happen, {reason}"),
-        Fact::Run { readings, .. } => read(readings),
+        Fact::Run { readings, .. } => read(machine, readings),
         other => format!("{other:?}"),
     }
 }

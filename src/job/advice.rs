@@ -1,10 +1,11 @@
 //! What can be done next in a job, and what is advised, each with its reason.
 
 use alloc::boxed::Box;
+use alloc::format;
 use alloc::string::{String, ToString};
 use alloc::vec;
 use alloc::vec::Vec;
-use core::fmt::{self, Write as _};
+use core::fmt;
 
 use super::fact::{CheckResult, Fact};
 use super::limit::LimitPurpose;
@@ -17,13 +18,16 @@ use super::record::Record;
 use super::standing::Standing;
 use super::state::State;
 use crate::caution::Caution;
-use crate::checks::{Findings, Verdict};
+use crate::checks::{Ranked, Verdict};
 use crate::conformity::Conformity;
 use crate::error::JobError;
 use crate::influence::Prior;
 use crate::placement::PlacementAnswer;
 use crate::uncertainty::{Estimate, TrialResponse};
 use crate::vector::{UnbalanceVector, Vibration};
+
+/// More readings than this are not asked of a person. Common practice, no source.
+const MOST_AVERAGED: u32 = 20;
 
 /// How advice is given.
 ///
@@ -489,11 +493,20 @@ impl Advising<'_> {
     /// What the runs accuse.
     fn mistake(&mut self) {
         let Some(findings) = self.standing().findings() else { return };
-        let words = match findings.verdict() {
-            Verdict::Untested | Verdict::NothingToAccuse => return,
-            verdict => mistake_words(findings, &verdict),
+        let verdict = findings.verdict();
+        let alike = matches!(verdict, Verdict::SeveralStand);
+        if matches!(verdict, Verdict::Untested | Verdict::NothingToAccuse) {
+            return;
+        }
+        let told = |ranked: &Ranked| {
+            let explanation = ranked.explanation;
+            format!("{explanation}: {}", explanation.what_to_look_at())
         };
-        self.say(Action::LookForMistake, vec![Reason::Mistake { words }]);
+        let listed = findings.undistinguished().iter().filter(|_| alike);
+        let explanations = listed.map(told).collect();
+        let next_run = findings.next_run().filter(|_| alike).map(|next| next.to_string());
+        let verdict = verdict.to_string();
+        self.say(Action::LookForMistake, vec![Reason::Mistake { verdict, explanations, next_run }]);
     }
 
     fn run(&mut self) {
@@ -597,6 +610,7 @@ impl Advising<'_> {
         if self.standing().fit().is_none() {
             let plane = self.plane_to_try();
             let (mounting, design) = self.planning.trial(plane);
+            self.instead_of_a_trial(&design);
             let mut reasons = vec![Reason::PlaneNotTried { plane }, design];
             reasons.extend(above);
             self.say(Action::AddTrial { plane, mounting }, reasons);
@@ -654,8 +668,24 @@ impl Advising<'_> {
             reasons.push(Reason::NotDetected { channel, plane, distance_squared });
         }
         let (mounting, design) = self.planning.trial(plane);
+        self.instead_of_a_trial(&design);
         reasons.push(design);
         self.say(Action::LearnMore { plane, mounting }, reasons);
+    }
+
+    /// Where no trial weight can be: better readings where they make one possible, else less vibration first.
+    fn instead_of_a_trial(&mut self, design: &Reason) {
+        // Readings of one run share its drift, which averaging does not lessen.
+        let drifts = self.channels().any(|channel| self.machine().drift(channel).is_some());
+        match design {
+            Reason::NoTrialWeight { averaged, .. } if !drifts && (2..=MOST_AVERAGED).contains(averaged) => {
+                self.say(Action::ReadAgain { readings: *averaged }, vec![design.clone()]);
+            }
+            Reason::NoTrialWeight { .. } | Reason::AboveHighest { .. } => {
+                self.say(Action::BalanceStatically, vec![design.clone()]);
+            }
+            _ => {}
+        }
     }
 
     /// The plane whose best answer of any channel is the weakest, with that channel.
@@ -694,19 +724,4 @@ impl Advising<'_> {
         };
         self.channels().filter_map(missed).collect()
     }
-}
-
-fn mistake_words(findings: &Findings, verdict: &Verdict) -> String {
-    if !matches!(verdict, Verdict::SeveralStand) {
-        return verdict.to_string();
-    }
-    let mut words = verdict.to_string();
-    for ranked in findings.undistinguished() {
-        let explanation = ranked.explanation;
-        let _ = write!(words, "; or {explanation}: {}", explanation.what_to_look_at());
-    }
-    if let Some(next) = findings.next_run() {
-        let _ = write!(words, "; a run that decides: {next}");
-    }
-    words
 }

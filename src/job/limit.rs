@@ -71,19 +71,21 @@ impl VibrationLimit {
     }
 }
 
-/// How much a channel is expected to answer an unbalance in any plane, before any run: what a first trial weight is
-/// designed from.
+/// How much a channel is expected to answer an unbalance, before any run: what a first trial weight is designed from.
 ///
 /// ```
 /// use counterpoise::job::ExpectedResponse;
-/// let expected = ExpectedResponse::new(0, 5e-5, 5e-4, "sister ships");
-/// assert_eq!(expected.lowest_per_gram_millimetre, 5e-5);
+/// let expected = ExpectedResponse::new(0, 5e-5, 5e-4, "sister ships").in_plane(1);
+/// assert_eq!((expected.lowest_per_gram_millimetre, expected.plane), (5e-5, Some(1)));
 /// ```
 #[derive(Debug, Clone, PartialEq)]
 #[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct ExpectedResponse {
     /// The machine's channel, counted from 0.
     pub channel: usize,
+    /// The plane, counted from 0; `None` for every plane of which nothing else is said.
+    #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
+    pub plane: Option<usize>,
     /// The least size of the influence coefficient: the channel's unit per g mm.
     pub lowest_per_gram_millimetre: f64,
     /// The largest.
@@ -93,19 +95,31 @@ pub struct ExpectedResponse {
 }
 
 impl ExpectedResponse {
-    /// Bounds of the size of the coefficients, in the channel's unit per g mm, with their source.
+    /// Bounds of the size of the coefficients of all planes, in the channel's unit per g mm, with their source.
     ///
     /// ```
     /// # use counterpoise::job::ExpectedResponse;
-    /// assert_eq!(ExpectedResponse::new(1, 5e-5, 5e-4, "sister ships").channel, 1);
+    /// assert_eq!(ExpectedResponse::new(1, 5e-5, 5e-4, "sister ships").plane, None);
     /// ```
     pub fn new(channel: usize, lowest: f64, highest: f64, source: impl Into<String>) -> Self {
         Self {
             channel,
+            plane: None,
             lowest_per_gram_millimetre: lowest,
             highest_per_gram_millimetre: highest,
             source: source.into(),
         }
+    }
+
+    /// The same bounds for one plane.
+    ///
+    /// ```
+    /// # use counterpoise::job::ExpectedResponse;
+    /// assert_eq!(ExpectedResponse::new(1, 5e-5, 5e-4, "sister ships").in_plane(0).plane, Some(0));
+    /// ```
+    #[must_use]
+    pub fn in_plane(self, plane: usize) -> Self {
+        Self { plane: Some(plane), ..self }
     }
 }
 

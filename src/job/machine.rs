@@ -283,28 +283,33 @@ impl Machine {
         Ok(self)
     }
 
-    /// The same machine with what is expected of a channel before any run; what was said of the channel is replaced.
+    /// The same machine with what is expected of a channel before any run; what was said of the same channel and plane is
+    /// replaced.
     ///
     /// # Errors
-    /// [`JobError::NoSuchInMachine`] where there is no such channel; [`JobError::BadNumber`] unless
+    /// [`JobError::NoSuchInMachine`] where there is no such channel or plane; [`JobError::BadNumber`] unless
     /// `0 < lowest <= highest`.
     ///
     /// ```
     #[doc = example_machine!()]
     /// # use counterpoise::job::ExpectedResponse;
     /// let machine = machine.with_expected_response(ExpectedResponse::new(0, 5e-5, 5e-4, "sister ships"))?;
-    /// assert!(machine.expected_response(0).is_some());
+    /// assert!(machine.expected_response(0, 0).is_some());
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn with_expected_response(mut self, expected: ExpectedResponse) -> Result<Self, JobError> {
         self.check_channel(expected.channel)?;
+        let there = self.planes.len();
+        if let Some(number) = expected.plane.filter(|&plane| plane >= there) {
+            return Err(JobError::NoSuchInMachine { what: "plane", number, there });
+        }
         let lowest = positive("the lowest expected response", expected.lowest_per_gram_millimetre)?;
         let highest = positive("the highest expected response", expected.highest_per_gram_millimetre)?;
         if lowest > highest {
             let (what, wanted) = ("the highest expected response", "at least the lowest");
             return Err(JobError::BadNumber { what, value: highest, wanted });
         }
-        self.expected.retain(|other| other.channel != expected.channel);
+        self.expected.retain(|other| (other.channel, other.plane) != (expected.channel, expected.plane));
         self.expected.push(expected);
         Ok(self)
     }
@@ -520,15 +525,19 @@ impl Machine {
         &self.limits
     }
 
-    /// What is expected of a channel; `None` where nothing was said.
+    /// What is expected of a channel's answer to a plane: what was said of the two, else of the channel; `None` where nothing
+    /// was.
     ///
     /// ```
     #[doc = example_machine!()]
-    /// assert_eq!(machine.expected_response(0), None);
+    /// assert_eq!(machine.expected_response(0, 0), None);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
-    pub fn expected_response(&self, channel: usize) -> Option<&ExpectedResponse> {
-        self.expected.iter().find(|expected| expected.channel == channel)
+    pub fn expected_response(&self, channel: usize, plane: usize) -> Option<&ExpectedResponse> {
+        let of = |plane: Option<usize>| {
+            self.expected.iter().find(|expected| (expected.channel, expected.plane) == (channel, plane))
+        };
+        of(Some(plane)).or_else(|| of(None))
     }
 
     /// How far a channel drifts from one run to the next; `None` where nothing was said.

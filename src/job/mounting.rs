@@ -59,9 +59,37 @@ pub struct Mounting {
 }
 
 impl Mounting {
-    pub(super) fn nothing(planes: usize) -> Self {
-        let added = (0..planes).map(|_| UnbalanceVector::ZERO).collect();
-        Self { changes: Vec::new(), put_on: Vec::new(), taken_off: Vec::new(), added }
+    /// What leads from what is on to another arrangement, and to weights that are still to be put on.
+    pub(super) fn between(machine: &Machine, now: &State, after: &State, put_on: Vec<PlannedWeight>) -> Self {
+        let kinds = machine.hardware().len();
+        let mut changes = Vec::new();
+        let mut pieces = now.pieces().iter().zip(after.pieces());
+        for (ring, of_ring) in machine.rings().iter().enumerate() {
+            for hole in 0..of_ring.holes().len() {
+                let (mut added, mut removed) = (Vec::new(), Vec::new());
+                for (kind, (&is, &will)) in pieces.by_ref().take(kinds).enumerate() {
+                    if will > is {
+                        added.push((kind, will - is));
+                    } else if is > will {
+                        removed.push((kind, is - will));
+                    }
+                }
+                if !(added.is_empty() && removed.is_empty()) {
+                    changes.push(HoleChange { ring, hole, added, removed });
+                }
+            }
+        }
+        let stays =
+            |on: &&super::state::WeightOn| after.weights().iter().any(|other| other.entry == on.entry);
+        let taken_off = now.weights().iter().filter(|on| !stays(on)).map(|on| on.entry).collect();
+        let mut added: Vec<UnbalanceVector> =
+            now.mounted().iter().zip(after.mounted()).map(|(&is, &will)| will - is).collect();
+        for weight in &put_on {
+            if let Some(sum) = added.get_mut(weight.plane) {
+                *sum = *sum + weight.unbalance;
+            }
+        }
+        Self { changes, put_on, taken_off, added }
     }
 
     pub(super) fn is_nothing(&self) -> bool {
@@ -183,19 +211,5 @@ impl Mounting {
             });
         }
         lines
-    }
-
-    /// What is on in no hole, in the planes named, comes off.
-    pub(super) fn take_off(&mut self, state: &State, planes: impl Fn(usize) -> bool) {
-        for on in state.weights().iter().filter(|on| planes(on.plane)) {
-            self.taken_off.push(on.entry);
-            self.add(on.plane, -on.weight.unbalance());
-        }
-    }
-
-    pub(super) fn add(&mut self, plane: usize, more: UnbalanceVector) {
-        if let Some(sum) = self.added.get_mut(plane) {
-            *sum = *sum + more;
-        }
     }
 }

@@ -2,6 +2,7 @@
 
 use alloc::format;
 use alloc::string::String;
+use alloc::vec::Vec;
 use core::fmt;
 
 use super::machine::Machine;
@@ -97,8 +98,12 @@ pub enum Reason {
     },
     /// The runs do not fit as they were stated.
     Mistake {
-        /// What explains them, and what to look at.
-        words: String,
+        /// What the cross-examination found.
+        verdict: String,
+        /// What explains them equally well, and what to look at; empty where one does, or none.
+        explanations: Vec<String>,
+        /// A run that would decide between them.
+        next_run: Option<String>,
     },
     /// It is not known how the machine answers weights in a plane.
     PlaneNotTried {
@@ -299,7 +304,14 @@ impl Reason {
                 unsure(uncertainty, &of(channel, uncertainty)),
                 of(channel, limit)
             ),
-            Self::Mistake { words } | Self::NotComputed { words } => f.write_str(words),
+            Self::Mistake { verdict, explanations, next_run } => {
+                f.write_str(verdict)?;
+                for explanation in explanations {
+                    write!(f, "; or {explanation}")?;
+                }
+                next_run.iter().try_for_each(|run| write!(f, "; a run that decides: {run}"))
+            }
+            Self::NotComputed { words } => f.write_str(words),
             &Self::PlaneNotTried { plane } => {
                 write!(f, "how the machine answers a weight in {} is not known", names.plane(plane))
             }

@@ -349,10 +349,10 @@ impl State {
         if hole >= there {
             return Err(JobError::NoSuch { entry, what: "hole", number: hole, there });
         }
-        let before: usize = machine.rings.iter().take(ring).map(|ring| ring.holes().len()).sum();
+        let first = Self::first_of(machine, ring, hole);
         let mut counts = self.pieces.clone();
         for piece in pieces {
-            let at = (before + hole) * kinds + piece.item;
+            let at = first + piece.item;
             let no_such = JobError::NoSuch { entry, what: "hardware", number: piece.item, there: kinds };
             let count = counts.get_mut(at).filter(|_| piece.item < kinds).ok_or(no_such)?;
             *count = change(entry, *count, piece)?;
@@ -397,6 +397,25 @@ impl State {
         }
         self.mounted = mounted;
         self.rings = rings;
+    }
+
+    /// The state with other pieces in the holes, and of the weights in no hole only some.
+    pub(super) fn rearranged(
+        &self,
+        machine: &Machine,
+        pieces: Vec<u32>,
+        keep: impl Fn(&WeightOn) -> bool,
+    ) -> Self {
+        let mut state = Self { pieces, ..self.clone() };
+        state.weights.retain(|on| keep(on));
+        state.derive_mounted(machine);
+        state
+    }
+
+    /// Where the pieces of a hole stand in [`pieces`](Self::pieces): the first of its kinds.
+    pub(super) fn first_of(machine: &Machine, ring: usize, hole: usize) -> usize {
+        let before: usize = machine.rings.iter().take(ring).map(|ring| ring.holes().len()).sum();
+        (before + hole) * machine.hardware.len()
     }
 
     pub(super) fn pieces(&self) -> &[u32] {

@@ -13,7 +13,7 @@ use crate::channel::Channel;
 use crate::conformity::Conformity;
 use crate::influence::ChannelFit;
 use crate::job::{
-    Action, Advice, CheckResult, JobRun, LimitPurpose, Machine, Record, RingPurpose, Standing, State,
+    Action, Advice, CheckResult, JobRun, LimitPurpose, Machine, Reason, Record, RingPurpose, Standing, State,
     estimate_of,
 };
 use crate::placement::{HoleRing, PlacementAnswer};
@@ -560,7 +560,19 @@ fn next(facts: &Facts<'_>, advice: &Advice) -> Section {
     for (number, step) in advice.steps().into_iter().enumerate() {
         let advised = if number == 0 { "advised" } else { "possible" };
         section.line(format!("{} ({advised}).", capital(&step.action().words(facts.machine))));
-        section.list(step.reasons().iter().map(|reason| reason.words(facts.machine)).collect());
+        let mut reasons = Vec::new();
+        for reason in step.reasons() {
+            match reason {
+                // One line for each: a sentence would be too long.
+                Reason::Mistake { verdict, explanations, next_run } => {
+                    reasons.push(verdict.clone());
+                    reasons.extend(explanations.iter().cloned());
+                    reasons.extend(next_run.iter().map(|run| format!("a run that decides: {run}")));
+                }
+                reason => reasons.push(reason.words(facts.machine)),
+            }
+        }
+        section.list(reasons);
         if let Some(mounting) = step.action().mounting() {
             section.list(mounting.words(facts.machine));
         }

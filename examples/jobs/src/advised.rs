@@ -2,14 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use counterpoise::UnbalanceVector;
 use counterpoise::checks::{Explanation, Findings, Verdict, WhatToLookAt};
 use counterpoise::job::{Action, Advice, AdviceOptions, Record};
 
 use super::Problem;
 use super::driver::{Driver, Step, Stopped};
-use super::policy::{placed_in, trial_hole, trial_unbalance};
-use super::population::Known;
 
 /// Readings a start.
 const REPEATS: u32 = 3;
@@ -22,9 +19,8 @@ const MOST_MORE: usize = 7;
 const STEPS: u64 = 20_000;
 
 /// Advice, for one job.
-#[derive(Debug)]
+#[derive(Debug, Default)]
 pub struct Advised {
-    known: Known,
     looked_at: BTreeSet<String>,
     read_again: u32,
     /// What was advised last, and why, in words.
@@ -60,7 +56,6 @@ impl Driver for Advised {
                     self.read_again += 1;
                     Step::Measure { label: "again".into(), repeats: *readings }
                 }
-                Action::AddTrial { plane, mounting: None } => self.own_trial(record, *plane)?,
                 Action::Mount { .. } | Action::MoveToPermanent { .. } if runs >= most => continue,
                 action => match action.facts() {
                     Some(facts) if !facts.is_empty() && runs < most => Step::Change(facts),
@@ -78,26 +73,8 @@ impl Driver for Advised {
 }
 
 impl Advised {
-    pub fn new(known: &Known) -> Self {
-        Self {
-            known: known.clone(),
-            looked_at: BTreeSet::new(),
-            read_again: 0,
-            action: String::new(),
-            reasons: Vec::new(),
-        }
-    }
-
-    /// Where the size of a trial weight is left to the caller: one by what is known of the plane.
-    fn own_trial(&self, record: &Record, plane: usize) -> Result<Step, Problem> {
-        let run = record.state().run_as_mounted().ok_or("a trial before a run")?;
-        let (Some(unbalance), Some(hole)) =
-            (trial_unbalance(record, run, &self.known, plane)?, trial_hole(record, plane))
-        else {
-            return Ok(Step::Stop(Stopped::StaticBalanceFirst));
-        };
-        let (facts, _) = placed_in(record, plane, UnbalanceVector::from_polar(unbalance, hole.angle()))?;
-        Ok(Step::Change(facts))
+    pub fn new() -> Self {
+        Self::default()
     }
 
     /// What the findings accuse and nobody has looked at yet.

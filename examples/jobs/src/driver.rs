@@ -2,11 +2,9 @@
 
 use counterpoise::checks::Explanation;
 use counterpoise::job::{Fact, Record, StatedReading};
-use counterpoise::{ProportionalDrift, Repeats, Scatter};
 
 use super::Problem;
 use super::draws::turned;
-use super::population::{Known, Written};
 use super::rig::Rig;
 
 /// What is to be done next.
@@ -119,7 +117,6 @@ pub fn worst(amplitudes: &[f64]) -> f64 {
 /// Plays a job to its end. The record is written as people write it; only the outcome knows the truth.
 pub fn play(
     rig: &mut Rig,
-    known: &Known,
     record: &mut Record,
     driver: &mut dyn Driver,
     tell: &mut dyn FnMut(Event),
@@ -138,13 +135,9 @@ pub fn play(
             }
             Step::Measure { label, repeats } => {
                 let readings = rig.run(repeats, record.entries().len());
-                let means = match known.written {
-                    Written::MeansWithScatter => means(record, known, &readings, repeats)?,
-                    Written::EveryReading => readings,
-                };
                 let truth = rig.truth();
-                tell(Event::Run { label: &label, readings: &means, truth: &truth });
-                record.add(Fact::run(label, &means))?;
+                tell(Event::Run { label: &label, readings: &readings, truth: &truth });
+                record.add(Fact::run(label, &readings))?;
                 outcome.runs += 1;
                 outcome.readings += repeats;
                 outcome.highest = outcome.highest.max(worst(&truth));
@@ -181,32 +174,6 @@ pub fn play(
     (outcome.pieces, outcome.grams) = rig.hardware_on();
     outcome.holes = rig.holes_used();
     Ok(outcome)
-}
-
-/// One reading a channel: the mean vector of the repeats, with the scatter of the mean and of what changes from one start
-/// to the next, as people state it. Repeats of one start do not show how a machine drifts.
-fn means(
-    record: &Record,
-    known: &Known,
-    readings: &[StatedReading],
-    repeats: u32,
-) -> Result<Vec<StatedReading>, Problem> {
-    let mut means = Vec::new();
-    for (number, channel) in record.machine().channels().iter().enumerate() {
-        let of_channel = || readings.iter().filter(|reading| reading.channel == number);
-        let vibrations = of_channel()
-            .map(|reading| Ok(channel.reading(reading.amplitude, reading.phase_degrees)?.vibration()))
-            .collect::<Result<Vec<_>, Problem>>()?;
-        let mean = Repeats::of(&vibrations)?.mean();
-        let rpm = of_channel().map(|reading| reading.rpm).sum::<f64>() / f64::from(repeats);
-        let mut scatter = Scatter::known(known.reading)?.of_mean(repeats).plus(&Scatter::known(known.drift)?);
-        if let Some(share) = ProportionalDrift::new(known.drift_share)?.scatter_of(mean) {
-            scatter = scatter.plus(&share);
-        }
-        let (amplitude, phase) = channel.polar(mean);
-        means.push(StatedReading::new(number, amplitude, phase.degrees(), rpm).with_scatter(scatter));
-    }
-    Ok(means)
 }
 
 /// The largest amplitude that was read.

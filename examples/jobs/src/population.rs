@@ -1,6 +1,6 @@
 //! Invented machines and jobs, drawn from stated ranges: light engines with their propellers on soft mounts.
 
-use counterpoise::job::{ExpectedResponse, LimitPurpose, Machine, VibrationLimit};
+use counterpoise::job::{ExpectedResponse, LimitPurpose, Machine, VibrationLimit, VisitDrift};
 use counterpoise::{
     Channel, Convention, Detector, Hardware, HoleCircle, HoleRing, Length, Mass, PhaseSense, Radius,
     RotorAngle, RotorSense, Speed, SpeedWindow, VibrationScale, VibrationUnit,
@@ -28,13 +28,13 @@ pub const HOLE_GRAMS: f64 = 30.0;
 pub const HOLE_PIECES: u32 = 4;
 pub const HOLE_MM: f64 = 9.0;
 
-/// What people write into the record of what they read.
+/// What people write into the description of a machine about its drift. Every reading is written down in either case.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Written {
-    /// The mean of the readings of a start, with the scatter that is stated: of the mean, and of the machine from start to start.
-    MeansWithScatter,
-    /// Every reading, and nothing of how it scatters. What is seen then is how the readings of one start scatter.
-    EveryReading,
+    /// How far it drifts from one start to the next.
+    Drift,
+    /// Nothing: what is seen then is how the readings of one start scatter.
+    NoDrift,
 }
 
 /// What people know of machines of this kind before they have seen one.
@@ -60,12 +60,16 @@ impl Known {
             machine = machine
                 .with_limit(VibrationLimit::new(channel, done, self.limit, "invented"))?
                 .with_limit(VibrationLimit::new(channel, highest, self.never_above, "invented"))?;
-            let least = of_planes.iter().map(|bounds| bounds.0).fold(f64::INFINITY, f64::min);
-            let largest = of_planes.iter().map(|bounds| bounds.1).fold(0.0, f64::max);
-            if least < largest {
+            for (plane, &(least, largest)) in
+                of_planes.iter().enumerate().filter(|(_, bounds)| bounds.0 < bounds.1)
+            {
                 let seen = "hundreds of machines of the kind";
-                machine =
-                    machine.with_expected_response(ExpectedResponse::new(channel, least, largest, seen))?;
+                let expected = ExpectedResponse::new(channel, least, largest, seen).in_plane(plane);
+                machine = machine.with_expected_response(expected)?;
+            }
+            if self.written == Written::Drift {
+                let drift = VisitDrift::new(channel, self.drift, "invented").with_share(self.drift_share);
+                machine = machine.with_drift(drift)?;
             }
         }
         Ok(machine)
@@ -95,7 +99,7 @@ impl Population {
             reading: 0.010,
             drift: 0.008,
             drift_share: 0.02,
-            written: Written::MeansWithScatter,
+            written: Written::Drift,
             coefficients: vec![vec![(f64::INFINITY, 0.0); planes]; planes],
         };
         let mut population = Self { planes, known };

@@ -368,8 +368,7 @@ fn the_same_seed_gives_the_same_bits() {
             let play_once = || {
                 let (mut rig, known) = population.drawn(seed, Senses::Naive, 0.5).unwrap();
                 let mut record = Record::new(rig.machine.clone());
-                let outcome =
-                    play(&mut rig, &known, &mut record, &mut Policy::new(&known), &mut |_| ()).unwrap();
+                let outcome = play(&mut rig, &mut record, &mut Policy::new(&known), &mut |_| ()).unwrap();
                 (record, outcome)
             };
             let (one, other) = (play_once(), play_once());
@@ -448,7 +447,8 @@ fn every_mistake_spoils_the_record_and_is_put_right_by_looking() {
                     state.examination(record.machine()).unwrap().examine().unwrap().plain().chi_squared
                 };
                 let before = misfit(&record);
-                assert!(before > 1e4, "{mistake:?} leaves no trace: {before}");
+                // The machine is exact, and its drift is stated all the same.
+                assert!(before > 30.0, "{mistake:?} leaves no trace: {before}");
                 let findings = record.state().examination(record.machine()).unwrap().examine().unwrap();
                 let looked = findings.ranked().iter().map(|one| one.explanation).find_map(|explanation| {
                     let amendments = rig.look(&explanation, &record);
@@ -539,11 +539,11 @@ fn advice_and_policy_bring_every_machine_without_a_mistake_within_the_limit() {
     for planes in [1, 2] {
         for (rig, known) in rigs(planes, 0..12, 0.0) {
             let mut ended = Vec::new();
-            let drivers: [&mut dyn Driver; 2] = [&mut Advised::new(&known), &mut Policy::new(&known)];
+            let drivers: [&mut dyn Driver; 2] = [&mut Advised::new(), &mut Policy::new(&known)];
             for driver in drivers {
                 let mut rig = rig.clone();
                 let mut record = Record::new(rig.machine.clone());
-                let outcome = play(&mut rig, &known, &mut record, driver, &mut |_| ()).unwrap();
+                let outcome = play(&mut rig, &mut record, driver, &mut |_| ()).unwrap();
                 // Whatever the record says is on is on, up to the scatter of masses and places.
                 let said: Vec<Complex64> = record.state().mounted().iter().map(|one| one.complex()).collect();
                 let unbalance: Vec<_> = rig.reality.planes_m.iter().copied().zip(said).collect();

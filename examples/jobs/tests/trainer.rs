@@ -178,7 +178,7 @@ fn write_the_record() {
 #[test]
 fn the_record_follows_the_advice_and_ends_within_the_limit() {
     let record = json::record_from_text(&fs::read_to_string(path()).unwrap()).unwrap();
-    assert_eq!(record, written(), "run the ignored test that writes it, and look at what changed");
+    assert!(record == written(), "run the ignored test that writes it, and look at what changed");
     assert_eq!(Standing::of(&record, 0.95).verdict(0), Some(Conformity::Within));
     let advice = Advice::of(&record, &AdviceOptions::default());
     assert!(matches!(advice.first().action(), Action::StopWithinLimit));
