@@ -506,14 +506,16 @@ impl Findings {
         if one.explanation == other.explanation {
             return true;
         }
-        let (Some(one), Some(other)) = (self.repair(one), self.repair(other)) else { return false };
-        let size = |unbalance: &UnbalanceVector| math::modulus(unbalance.complex());
-        let all = one.total.iter().chain(&other.total).chain(&one.added_to_last_run);
-        let largest = all.map(size).fold(0.0, f64::max);
-        let same = |one: &[UnbalanceVector], other: &[UnbalanceVector]| {
-            one.iter().zip(other).all(|(one, other)| size(&(*one - *other)) <= SAME * largest)
-        };
-        same(&one.total, &other.total) && same(&one.added_to_last_run, &other.added_to_last_run)
+        match (self.consequence(one), self.consequence(other)) {
+            (Some(one), Some(other)) => one.same_as(&other),
+            _ => false,
+        }
+    }
+
+    /// What an explanation asks for; `None` where the runs do not determine it.
+    pub(super) fn consequence(&self, of: &Ranked) -> Option<Consequence> {
+        let Repair { total, added_to_last_run, .. } = self.repair(of)?;
+        Some(Consequence { total, added_to_last_run })
     }
 
     /// The run to take next: of the candidates that need no more than pieces like those used, the one that tells most of
@@ -539,6 +541,26 @@ impl Findings {
     /// ```
     pub fn next_run(&self) -> Option<NextRun> {
         next_run::best(self, &self.job, &self.stated)
+    }
+}
+
+/// The weights that an explanation asks for.
+#[derive(Debug)]
+pub(super) struct Consequence {
+    total: Vec<UnbalanceVector>,
+    added_to_last_run: Vec<UnbalanceVector>,
+}
+
+impl Consequence {
+    /// Whether another explanation asks for the same, in all and to be added to the last run.
+    pub(super) fn same_as(&self, other: &Self) -> bool {
+        let size = |unbalance: &UnbalanceVector| math::modulus(unbalance.complex());
+        let all = self.total.iter().chain(&other.total).chain(&self.added_to_last_run);
+        let largest = all.map(size).fold(0.0, f64::max);
+        let same = |one: &[UnbalanceVector], other: &[UnbalanceVector]| {
+            one.iter().zip(other).all(|(one, other)| size(&(*one - *other)) <= SAME * largest)
+        };
+        same(&self.total, &other.total) && same(&self.added_to_last_run, &other.added_to_last_run)
     }
 }
 
