@@ -564,6 +564,16 @@ impl Consequence {
     }
 }
 
+/// How rare a misfit is that is greater, with the variances right up to a common factor that is known with so many degrees of
+/// freedom: chi-squared where these are infinite, else `χ²/d` is F.
+pub(super) fn chance_of_misfit(chi_squared: f64, degrees: f64, of_scatter: f64) -> f64 {
+    if of_scatter == f64::INFINITY {
+        chi_squared_upper(chi_squared, degrees)
+    } else {
+        f_upper(chi_squared / degrees, degrees, of_scatter)
+    }
+}
+
 fn rank(
     explanation: Explanation,
     fit: regression::Fit,
@@ -589,13 +599,7 @@ fn rank(
         // (N + ν₀) ln(1 + χ²/ν₀)
         (numbers_f + scatter) * math::log1p(fit.chi_squared / scatter)
     };
-    let tail = |degrees: f64| {
-        if known {
-            chi_squared_upper(fit.chi_squared, degrees)
-        } else {
-            f_upper(fit.chi_squared / degrees, degrees, scatter)
-        }
-    };
+    let tail = |degrees: f64| chance_of_misfit(fit.chi_squared, degrees, scatter);
     Ranked {
         explanation,
         chi_squared: fit.chi_squared,
