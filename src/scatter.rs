@@ -180,12 +180,21 @@ impl Scatter {
     /// Stated standard deviations of the amplitude, in the channel's unit, and of the phase, in degrees, of a vibration:
     /// `s_A²` along it and `(A s_φ)²` across it, to first order.
     ///
+    /// Neither may be zero, as [`known`](Self::known) takes no zero: a reading without scatter in one direction would rule out
+    /// every other reading beside that line. Where only one is known, give for the other the least that the instrument can
+    /// show, a step of its display over √12 (JCGM 100:2008, 4.3.7).
+    ///
     /// # Errors
-    /// [`QuantityError`] where one is negative or not finite, or both components would be without scatter.
+    /// [`QuantityError`] where one is negative or not finite; [`QuantityError::WithoutScatter`] where one is zero, or the
+    /// vibration is, which has no direction to scatter along: [`known`](Self::known) serves there.
     ///
     /// ```
-    /// # use counterpoise::{Scatter, Vibration};
-    /// assert!(Scatter::known_polar(Vibration::ZERO, 0.0, 5.0).is_err());
+    /// # use counterpoise::{QuantityError, Scatter, Vibration};
+    /// let vibration = Vibration::from_components(0.5, 0.0)?;
+    /// let error = Scatter::known_polar(vibration, 0.01, 0.0).unwrap_err();
+    /// assert_eq!(error, QuantityError::WithoutScatter { quantity: "phase" });
+    /// assert!(Scatter::known_polar(Vibration::ZERO, 0.01, 5.0).is_err());
+    /// # Ok::<(), QuantityError>(())
     /// ```
     pub fn known_polar(
         vibration: Vibration,
@@ -195,21 +204,38 @@ impl Scatter {
         let along =
             not_negative("standard deviation of amplitude", amplitude_deviation, "in the channel's unit")?;
         let degrees = not_negative("standard deviation of phase", phase_deviation_degrees, "deg")?;
+        if along == 0.0 {
+            return Err(QuantityError::WithoutScatter { quantity: "amplitude" });
+        }
+        if degrees == 0.0 {
+            return Err(QuantityError::WithoutScatter { quantity: "phase" });
+        }
+        if vibration.amplitude() == 0.0 {
+            return Err(QuantityError::WithoutScatter { quantity: "direction" });
+        }
         let across = vibration.amplitude() * degrees * (core::f64::consts::PI / 180.0);
-        positive("standard deviation", along.max(across), "in the channel's unit")?;
+        positive("standard deviation across a vibration", across, "in the channel's unit")?;
+        Ok(Self::polar(vibration, along, across))
+    }
+
+    /// `a²` along a vibration and `b²` across it. One of them may be zero: as a part of a scatter, to be added to another.
+    pub(crate) fn polar(vibration: Vibration, along: f64, across: f64) -> Self {
         let z = vibration.complex();
         let (sine, cosine) = Angle::of_vector(z.re, z.im).sin_cos();
         let (a, b) = (along * along, across * across);
         // R diag(a, b) Rᵀ
-        Ok(Self {
+        Self {
             re_re: a * cosine * cosine + b * sine * sine,
             re_im: (a - b) * cosine * sine,
             im_im: a * sine * sine + b * cosine * cosine,
             degrees_of_freedom: DegreesOfFreedom::Known,
-        })
+        }
     }
 
     /// A covariance `[[re re, re im], [im re, im im]]`, and how well it is known.
+    ///
+    /// A flat one, without scatter in one direction, is taken as what it may be: a part of a scatter, which
+    /// [`plus`](Self::plus) adds to another. Of a whole reading it would rule out all that lies beside its line.
     ///
     /// # Errors
     /// [`ReadingError::NotACovariance`] where it is not symmetric and without negative variance in any direction, or is zero;

@@ -252,12 +252,14 @@ impl<'a> SensorChain<'a> {
         let (reading, scatter) = self.placed(vector, channel)?;
         let vibration = reading.vibration();
         let along = vibration.amplitude() * self.gain_uncertainty;
-        let calibration = Scatter::known_polar(vibration, along, self.phase_uncertainty_degrees).ok();
-        let both = match (scatter, calibration) {
-            (Some(scatter), Some(calibration)) => Some(scatter.plus(&calibration)),
-            (one, other) => one.or(other),
+        let across = vibration.amplitude() * self.phase_uncertainty_degrees * (core::f64::consts::PI / 180.0);
+        // Of a calibration that is uncertain in gain or in phase alone only the sum is a scatter.
+        let calibration = Scatter::polar(vibration, along, across);
+        let whole = match scatter {
+            Some(scatter) => Some(scatter.plus(&calibration)),
+            None => Scatter::known_polar(vibration, along, self.phase_uncertainty_degrees).ok(),
         };
-        Ok(both.map_or(reading, |scatter| reading.with_scatter(scatter)))
+        Ok(whole.map_or(reading, |scatter| reading.with_scatter(scatter)))
     }
 
     /// The reading of a vector in a channel's unit, at the mean speed, and the scatter of the record there.
