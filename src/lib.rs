@@ -155,9 +155,9 @@ pub use scatter::{DegreesOfFreedom, ProportionalDrift, Repeats, Scatter};
 pub use speed_window::{SpeedLaw, SpeedWindow};
 #[cfg(feature = "alloc")]
 pub use uncertainty::{
-    CorrectionEstimate, CorrectionRegion, Detectability, Estimate, ExpectedOptimum, InfluenceBelief,
-    Simulated, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome, TrialResponse, TrialWeight,
-    Uncertainty, thirty_thirty,
+    CorrectionEstimate, CorrectionRegion, Detectability, Draw, Draws, Estimate, ExpectedOptimum,
+    InfluenceBelief, RegionEnd, Simulated, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome,
+    TrialResponse, TrialWeight, Uncertainty, thirty_thirty,
 };
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
