@@ -3,7 +3,7 @@
 use crate::angle::Angle;
 use crate::error::{QuantityError, ReadingError};
 use crate::math;
-use crate::statistics::{Ellipse, chi_squared_quantile, chi_squared_upper, f_quantile, f_upper};
+use crate::statistics::{Ellipse, Symmetric, chi_squared_quantile, chi_squared_upper, f_quantile, f_upper};
 use crate::vector::Vibration;
 
 /// How well a covariance is known: what it was estimated from.
@@ -222,14 +222,9 @@ impl Scatter {
     pub(crate) fn polar(vibration: Vibration, along: f64, across: f64) -> Self {
         let z = vibration.complex();
         let (sine, cosine) = Angle::of_vector(z.re, z.im).sin_cos();
-        let (a, b) = (along * along, across * across);
-        // R diag(a, b) Rᵀ
-        Self {
-            re_re: a * cosine * cosine + b * sine * sine,
-            re_im: (a - b) * cosine * sine,
-            im_im: a * sine * sine + b * cosine * cosine,
-            degrees_of_freedom: DegreesOfFreedom::Known,
-        }
+        let [[re_re, re_im], [_, im_im]] =
+            Symmetric::turned([sine, cosine], along * along, across * across).rows();
+        Self { re_re, re_im, im_im, degrees_of_freedom: DegreesOfFreedom::Known }
     }
 
     /// A covariance `[[re re, re im], [im re, im im]]`, and how well it is known.

@@ -8,6 +8,7 @@ use crate::error::UncertaintyError;
 use crate::influence::{ChannelFit, Covariance, InfluenceFit};
 use crate::math;
 use crate::scatter::DegreesOfFreedom;
+use crate::statistics::Symmetric;
 use crate::unit::Mass;
 use crate::vector::{Influence, UnbalanceVector, Vibration, Weight};
 
@@ -181,10 +182,7 @@ impl Uncertainty {
         let across =
             unbalance.amount().gram_millimetres() * angle_deviation_degrees * (core::f64::consts::PI / 180.0);
         let (sine, cosine) = weight.angle.with_rotation().sin_cos();
-        let (a, b) = (along * along, across * across);
-        let off = (a - b) * cosine * sine;
-        let scatter =
-            [[a * cosine * cosine + b * sine * sine, off], [off, a * sine * sine + b * cosine * cosine]];
+        let scatter = Symmetric::turned([sine, cosine], along * along, across * across).rows();
         let mut jacobian = Vec::new();
         for (part, unknowns) in self.channel_fits.iter().zip(self.unknowns.chunks(self.planes + 1)) {
             jacobian.extend(part.jacobian(plane, runs, unknowns));

@@ -13,6 +13,7 @@ use crate::statistics::{Ellipse, mahalanobis_squared};
 use crate::unit::Unbalance;
 use crate::vector::UnbalanceVector;
 
+use super::estimate::Estimate;
 use super::far_out::{Found, normalise, settled};
 use super::joint::{Uncertainty, cross, factors_of};
 
@@ -52,14 +53,15 @@ pub struct CorrectionRegion {
     /// What the statistic must not exceed: one for all, or one a channel.
     limits: Vec<f64>,
     kind: Kind,
-    /// With one plane, the plain correction, and how far it is sure to first order.
-    centre: Option<(UnbalanceVector, f64)>,
+    /// With one plane, the plain correction, and how sure it is to first order.
+    centre: Option<Estimate<UnbalanceVector>>,
 }
 
 /// Whether a region of corrections has an end, as far as it could be proven.
 ///
-/// With one plane, and with two where the scatter is circular and all channels were read in the same runs, one of the first two is
-/// always the answer. With more planes the third is one where the least statistic lies near its limit.
+/// With one plane, and with any number where the scatter is circular and known, or one estimate for all channels, and all were read
+/// in the same runs, one of the first two is the answer; with two planes nearly always. With more the third is one where the
+/// least statistic lies near its limit, the farther from it the more the channels' scatters differ.
 ///
 /// ```
 /// # use counterpoise::{CorrectionRegion, RegionEnd};
@@ -172,11 +174,7 @@ impl Uncertainty {
             };
             (0..self.channels).map(of_channel).collect()
         };
-        let centre = || {
-            let (plain, ..) = self.least_squares(&[1.0]).ok()?;
-            let first = self.correction(&[]).ok()?.total().first()?.radius(confidence);
-            Some((plain.first().copied()?, first))
-        };
+        let centre = || self.correction(&[]).ok()?.total().first().copied();
         Ok(CorrectionRegion {
             channels: self.channels,
             planes: self.planes,
@@ -452,7 +450,8 @@ impl CorrectionRegion {
         if !self.is_bounded() {
             return None;
         }
-        let (centre, first) = self.centre?;
+        let centre = self.centre?;
+        let (centre, first) = (centre.value(), centre.radius(self.confidence));
         let along = centre.angle().with_rotation().degrees();
         let mut boundary = Vec::new();
         for point in 0..points {
