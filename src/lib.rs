@@ -131,7 +131,7 @@ pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use conformity::Conformity;
 pub use convention::Convention;
 #[cfg(feature = "alloc")]
-pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
+pub use correction::{ActiveChannel, Certificate, Correction, CorrectionQuestion, Objective, PlaneAtLimit};
 pub use error::{
     CorrectionError, EstimateError, FirstWeightError, PlacementError, QuantityError, ReadinessError,
     ReadingError, RelocationError, SynchronousError, ToleranceError, ViewError,
@@ -141,7 +141,8 @@ pub use error::{ExaminationError, Inseparable, JobError, UncertaintyError, Undet
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};
 #[cfg(feature = "alloc")]
 pub use influence::{
-    ChannelFit, ChiSquared, Covariance, Design, Estimator, InfluenceFit, InfluenceMatrix, Prior, Run,
+    ChannelFit, ChiSquared, Covariance, Design, Estimator, InfluenceFit, InfluenceMatrix, MountedUnbalance,
+    Prior, Run,
 };
 pub use location::Location;
 #[cfg(feature = "alloc")]
@@ -162,7 +163,7 @@ pub use uncertainty::{
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
 };
-pub use vector::{Influence, UnbalanceVector, Vibration, Weight};
+pub use vector::{Influence, PolarUnbalance, PolarVibration, UnbalanceVector, Vibration, Weight};
 pub use vibration_unit::{Detector, MotionQuantity, VibrationScale, VibrationUnit};
 pub use view::{NamedViewpoint, Turning, View, Viewpoint};
 

@@ -212,7 +212,8 @@ impl<'a> SensorChain<'a> {
     /// let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// let reading = SensorChain::new(VibrationScale::StandardGravity, 1.0)?.reading(&vector, channel)?;
-    /// let (amplitude, lag) = channel.polar(reading.vibration());
+    /// let polar = channel.polar(reading.vibration());
+    /// let (amplitude, lag) = (polar.amplitude, polar.phase);
     /// // 0.1 · 9.80665 m/s² / (2π 20 /s) / 0.0254 m
     /// assert!((amplitude - 0.307_240).abs() < 1e-6 && (lag.degrees() - 90.0).abs() < 1e-9);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
