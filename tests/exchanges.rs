@@ -5,8 +5,8 @@
 
 use counterpoise::checks::{Examination, Explanation, Plane, Ranked, Verdict};
 use counterpoise::{
-    Channel, Detector, Mass, PhaseSense, Radius, Reading, RotorSense, Speed, SpeedWindow, Vibration,
-    VibrationScale, VibrationUnit, Weight,
+    Channel, Detector, Estimator, ExaminationError, Mass, PhaseSense, Radius, Reading, RotorSense, Run,
+    Speed, SpeedWindow, UnbalanceVector, Vibration, VibrationScale, VibrationUnit, Weight,
 };
 use num_complex::Complex64;
 
@@ -161,4 +161,64 @@ fn the_next_run_is_chosen_for_every_pair_of_another_consequence() {
         most = most.max(pairs.len());
     }
     assert!(most > 100, "{most}");
+}
+
+#[test]
+fn runs_that_were_added_to_an_estimator_are_examined_as_if_they_had_been_entered() {
+    let channels = [channel(1, 2400.0), channel(2, 2400.0)];
+    let radii = [150.0, 90.0];
+    let stated = |weight: usize| {
+        let (grams, degrees, plane) = WEIGHTS[weight];
+        let place = RotorSense::WithRotation.degrees(degrees).unwrap();
+        let radius = Radius::from_millimetres(radii[plane]).unwrap();
+        (plane, Weight::new(Mass::from_grams(grams).unwrap(), radius, place).unbalance())
+    };
+    // Weight 3 went to the other side: in two runs, as one piece.
+    let really = |weight: usize| {
+        let plane = WEIGHTS[weight].2;
+        (plane, if weight == 3 { -radii[plane] } else { radii[plane] })
+    };
+    let entered = job(&channels, radii, really, |_, _| {}, RUNS.len()).examine().unwrap();
+    let mut estimator = Estimator::with_known_variances(&channels, 2).unwrap();
+    for on in RUNS {
+        let mut run = Run::new("run").mounted(0, UnbalanceVector::ZERO);
+        for &weight in on {
+            let (plane, unbalance) = stated(weight);
+            run = run.mounted(plane, unbalance);
+        }
+        for (k, channel) in channels.iter().enumerate() {
+            let value = on.iter().fold(AS_FOUND[k], |sum, &weight| {
+                let (grams, degrees, _) = WEIGHTS[weight];
+                let (plane, radius) = really(weight);
+                sum + PER_GRAM_MILLIMETRE[k][plane]
+                    * Complex64::from_polar(grams, degrees.to_radians())
+                    * radius
+            });
+            let vibration = Vibration::from_components(value.re, value.im).unwrap();
+            run = run.reading(channel.reading_of(vibration).with_standard_deviation(SIGMA).unwrap());
+        }
+        estimator.add(run).unwrap();
+    }
+    let planes = radii.map(|radius| Plane::new().at_radius(Radius::from_millimetres(radius).unwrap()));
+    let findings = Examination::of(&estimator, &planes).unwrap().examine().unwrap();
+    assert!(matches!(findings.verdict(), Verdict::OneStands(Explanation::WeightHalfTurn { .. })));
+    assert_eq!(findings.ranked().len(), entered.ranked().len());
+    for (one, other) in findings.ranked().iter().zip(entered.ranked()) {
+        assert!((one.chi_squared - other.chi_squared).abs() < 1e-7 * other.chi_squared.max(1.0));
+    }
+    // Two alike in one run are two pieces; a list of planes that is too short, and readings without scatter, are refused.
+    let mut twice = Estimator::with_known_variances(&channels[..1], 1).unwrap();
+    let reading = channels[0].reading(0.3, 0.0).unwrap().with_standard_deviation(0.01).unwrap();
+    let (_, unbalance) = stated(0);
+    twice.add(Run::new("two").mounted(0, unbalance).mounted(0, unbalance).reading(reading)).unwrap();
+    let findings = Examination::of(&twice, &[Plane::new()]).unwrap().examine().unwrap();
+    let not_mounted = |ranked: &&Ranked| matches!(ranked.explanation, Explanation::WeightNotMounted { .. });
+    assert_eq!(findings.ranked().iter().filter(not_mounted).count(), 2);
+    let error = Examination::of(&estimator, &planes[..1]).unwrap_err();
+    assert_eq!(error, ExaminationError::NoSuchPlane { plane: 1, planes: 1 });
+    assert_eq!(Examination::of(&estimator, &[]).unwrap_err(), ExaminationError::NoPlanes);
+    let mut relative = Estimator::with_relative_weights(&channels[..1], 1).unwrap();
+    relative.add(Run::new("as found").reading(channels[0].reading(0.3, 0.0).unwrap())).unwrap();
+    let error = Examination::of(&relative, &[Plane::new()]).unwrap_err();
+    assert_eq!(error, ExaminationError::ScatterUnknown { run: 0, channel: 0 });
 }
