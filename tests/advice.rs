@@ -114,7 +114,7 @@ impl Plant {
             for _ in 0..readings {
                 let noise = Complex64::new(self.draws.normal(), self.draws.normal()) * self.sigma;
                 let polar = record.machine().channels()[channel].polar(vibration(truth + noise));
-                read.push(StatedReading::new(channel, polar.0, polar.1.degrees(), 2350.0));
+                read.push(StatedReading::new(channel, polar.amplitude, polar.phase.degrees(), 2350.0));
             }
         }
         record.add(Fact::run(label, &read)).unwrap();

@@ -194,7 +194,8 @@ fn repeats_are_averaged_as_vectors_and_scatter_as_they_do() {
     record.add(Fact::run("as found", &[read(0, 0.2, 0.0), read(0, 0.2, 90.0), read(1, 0.1, 5.0)])).unwrap();
     let state = record.state();
     let means = state.mean_readings(record.machine(), &state.runs()[0]);
-    let (amplitude, phase) = channel(1).polar(means[0].vibration());
+    let polar = channel(1).polar(means[0].vibration());
+    let (amplitude, phase) = (polar.amplitude, polar.phase);
     assert!((amplitude - 0.1 * 2.0_f64.sqrt()).abs() < 1e-15 && (phase.degrees() - 45.0).abs() < 1e-12);
     // Each lies 0.1414 from the mean: 2 × 0.02 in two components over 2 degrees of freedom; half of it for the mean.
     let Precision::Scatter(scatter) = means[0].precision() else { panic!("the repeats scatter") };
