@@ -50,6 +50,7 @@ pub struct VibrationLimit {
     /// What the limit is for.
     pub purpose: LimitPurpose,
     /// The amplitude, in the channel's unit and detector.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub amplitude: f64,
     /// Where it comes from, in the caller's words.
     pub source: String,
@@ -82,8 +83,10 @@ pub struct ExpectedResponse {
     /// The machine's channel, counted from 0.
     pub channel: usize,
     /// The least size of the influence coefficient: the channel's unit per g mm.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub lowest_per_gram_millimetre: f64,
     /// The largest.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub highest_per_gram_millimetre: f64,
     /// Where the figures come from, in the caller's words.
     pub source: String,
