@@ -1,4 +1,4 @@
-//! The longer texts: conventions, from raw samples to a reading, placement, symbols, sources, words of other books, uncertainty.
+//! The longer texts: conventions, from raw samples to a reading, placement, the record as data, symbols, sources, words of other books, uncertainty.
 
 #[doc = include_str!("conventions.md")]
 pub mod conventions {}
@@ -9,6 +9,10 @@ pub mod measuring {}
 #[cfg(feature = "alloc")]
 #[doc = include_str!("placement.md")]
 pub mod placement {}
+
+#[cfg(feature = "json")]
+#[doc = include_str!("record.md")]
+pub mod record {}
 
 #[doc = include_str!("symbols.md")]
 pub mod symbols {}
