@@ -19,7 +19,7 @@ use crate::vector::{PolarUnbalance, PolarVibration, UnbalanceVector, Vibration, 
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct Convention {
     /// How phases are counted.
     pub phase: PhaseSense,

@@ -25,10 +25,10 @@ pub enum DegreesOfFreedom {
     /// Stated, as good as exact: limits come from chi-squared.
     Known,
     /// One variance for all components was estimated, with so many real degrees of freedom: limits come from F.
-    Circular(f64),
+    Circular(#[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))] f64),
     /// A full covariance was estimated with so many degrees of freedom (readings less one): limits come from Hotelling's
     /// T².
-    Full(f64),
+    Full(#[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))] f64),
 }
 
 impl DegreesOfFreedom {

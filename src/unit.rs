@@ -17,6 +17,17 @@ const LEAST: f64 = 1e-50;
 /// The largest unbalance, force or vibration that is taken: its square never overflows.
 pub(crate) const LARGEST_PRODUCT: f64 = 1e100;
 
+/// Writes a number that is finite; JSON has no other, and its writer would put `null`.
+#[cfg(feature = "serde")]
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde hands over a reference to the field
+pub(crate) fn finite<S: serde::Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    if value.is_finite() {
+        serializer.serialize_f64(*value)
+    } else {
+        Err(serde::ser::Error::custom("a number that is not finite cannot be written"))
+    }
+}
+
 /// What numbers a quantity takes.
 #[derive(Clone, Copy)]
 enum Domain {

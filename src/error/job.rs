@@ -137,9 +137,11 @@ pub enum JobError {
     },
     /// A text of a version that this library does not know.
     #[error(
-        "the record is of version {found} and this library reads versions 1 to {newest}: read it with one that knows it"
+        "the {what} is of version {found} and this library reads versions 1 to {newest}: read it with one that knows it"
     )]
     Version {
+        /// What the text is: a record, or a store of coefficients.
+        what: &'static str,
         /// The version of the text.
         found: u32,
         /// The newest that is known.
@@ -182,6 +184,26 @@ pub enum JobError {
         /// What it must be.
         wanted: &'static str,
     },
+    /// A machine has more than is taken.
+    #[error("the machine has {count} {what}, and at most {most} are taken")]
+    TooManyInMachine {
+        /// What there are too many of.
+        what: &'static str,
+        /// How many there are.
+        count: usize,
+        /// How many are taken.
+        most: usize,
+    },
+    /// A fact makes a record that derives more than is kept.
+    #[error("entry {entry} makes more than {most} {what}, which is more than a record keeps")]
+    TooMuch {
+        /// The number of the entry.
+        entry: usize,
+        /// What there is too much of.
+        what: &'static str,
+        /// How much is kept.
+        most: usize,
+    },
 }
 
 impl JobError {
@@ -212,6 +234,8 @@ impl JobError {
             Self::Uncertainty(_) => 1518,
             Self::NoSuchInMachine { .. } => 1519,
             Self::BadNumber { .. } => 1520,
+            Self::TooManyInMachine { .. } => 1521,
+            Self::TooMuch { .. } => 1522,
         }
     }
 }

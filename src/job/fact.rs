@@ -25,10 +25,13 @@ pub struct StatedReading {
     /// The machine's channel, counted from 0.
     pub channel: usize,
     /// The amplitude, in the channel's unit and detector.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub amplitude: f64,
     /// The phase in degrees, counted as the channel says.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub phase_degrees: f64,
     /// The speed in revolutions a minute.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub rpm: f64,
     /// The scatter of this reading, where it is known.
     #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]

@@ -53,6 +53,7 @@ pub struct VibrationLimit {
     /// What the limit is for.
     pub purpose: LimitPurpose,
     /// The amplitude, in the channel's unit and detector.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub amplitude: f64,
     /// Where it comes from, in the caller's words.
     pub source: String,
@@ -87,8 +88,10 @@ pub struct ExpectedResponse {
     #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
     pub plane: Option<usize>,
     /// The least size of the influence coefficient: the channel's unit per g mm.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub lowest_per_gram_millimetre: f64,
     /// The largest.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub highest_per_gram_millimetre: f64,
     /// Where the figures come from, in the caller's words.
     pub source: String,

@@ -12,6 +12,15 @@ use crate::error::JobError;
 use crate::placement::{Hardware, HoleRing};
 use crate::unit::{Mass, Radius};
 
+// A record may come from anywhere, so a machine is bounded. A ring, hole or plane more than the placement takes could be
+// kept and not used.
+const MOST_CHANNELS: usize = 1000;
+const MOST_PLANES: usize = 1000;
+const MOST_HOLES: usize = 20_000;
+const MOST_KINDS: usize = 1000;
+/// The most counts of one kind in one hole: every run keeps them all.
+const MOST_COUNTS: usize = 2_000_000;
+
 /// A part with a name and a serial number, for the log.
 ///
 /// ```
@@ -120,7 +129,8 @@ impl Machine {
     /// A machine with its channels and the names of its correction planes, without holes.
     ///
     /// # Errors
-    /// [`JobError::NoChannels`], [`JobError::RepeatedChannel`], [`JobError::NoPlanes`].
+    /// [`JobError::NoChannels`], [`JobError::RepeatedChannel`], [`JobError::NoPlanes`]; [`JobError::TooManyInMachine`] for
+    /// more than 1000 of either.
     ///
     /// ```
     /// # use counterpoise::{Convention, PhaseSense, RotorSense, job::Machine};
@@ -136,6 +146,8 @@ impl Machine {
         if channels.is_empty() {
             return Err(JobError::NoChannels);
         }
+        at_most("channels", channels.len(), MOST_CHANNELS)?;
+        at_most("planes", planes.len(), MOST_PLANES)?;
         if let Some((first, second, sensor)) = repeated(channels) {
             return Err(JobError::RepeatedChannel { first, second, sensor });
         }
@@ -192,7 +204,8 @@ impl Machine {
     ///
     /// # Errors
     /// [`JobError::RingPlane`] for a ring in a plane that was not named; [`JobError::Mounted`] where a hole counts another
-    /// number of kinds than there are.
+    /// number of kinds than there are; [`JobError::TooManyInMachine`] for more than 20,000 rings, 20,000 holes in all,
+    /// 1000 kinds of hardware, or 2,000,000 holes times kinds.
     ///
     /// ```
     #[doc = example_machine!()]
@@ -203,6 +216,11 @@ impl Machine {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn with_holes(self, rings: &[HoleRing], hardware: &[Hardware]) -> Result<Self, JobError> {
+        let holes = rings.iter().map(|ring| ring.holes().len()).sum();
+        at_most("rings", rings.len(), MOST_HOLES)?;
+        at_most("holes", holes, MOST_HOLES)?;
+        at_most("kinds of hardware", hardware.len(), MOST_KINDS)?;
+        at_most("holes times kinds of hardware", holes * hardware.len(), MOST_COUNTS)?;
         for (ring, stated) in rings.iter().enumerate() {
             if stated.plane() >= self.planes.len() {
                 return Err(JobError::RingPlane { ring, plane: stated.plane(), planes: self.planes.len() });
@@ -596,6 +614,10 @@ impl Machine {
         }
         Err(JobError::NoSuchInMachine { what: "channel", number: channel, there })
     }
+}
+
+const fn at_most(what: &'static str, count: usize, most: usize) -> Result<(), JobError> {
+    if count > most { Err(JobError::TooManyInMachine { what, count, most }) } else { Ok(()) }
 }
 
 fn positive(what: &'static str, value: f64) -> Result<f64, JobError> {

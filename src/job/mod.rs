@@ -63,7 +63,7 @@ mod runs;
 mod standing;
 mod state;
 #[cfg(feature = "serde")]
-mod wire;
+pub(crate) mod wire;
 
 pub use advice::{Action, Advice, AdviceOptions, Step};
 pub use fact::{Change, CheckResult, Entry, Fact, Pieces, StatedReading};

@@ -21,6 +21,7 @@ use crate::vector::UnbalanceVector;
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct PlannedWeight {
     /// Its plane.
     pub plane: usize,
@@ -51,6 +52,7 @@ pub struct PlannedWeight {
 /// # Ok::<(), Box<dyn std::error::Error>>(())
 /// ```
 #[derive(Debug, Clone, PartialEq)]
+#[cfg_attr(feature = "serde", derive(serde::Serialize))]
 pub struct Mounting {
     pub(super) changes: Vec<HoleChange>,
     pub(super) put_on: Vec<PlannedWeight>,

@@ -237,7 +237,19 @@ pub struct State {
     runs: Vec<JobRun>,
     rings: Vec<HoleRing>,
     mounted: Vec<UnbalanceVector>,
+    /// Whether `rings` and `mounted` are behind the pieces and the weights.
+    stale: bool,
+    /// The bytes that the runs keep of what was mounted in them.
+    kept: usize,
 }
+
+// A record may come from anywhere, so what is derived from it is bounded, in memory and in work.
+/// The most bytes that the runs keep of what was mounted in them.
+const MOST_KEPT: usize = 1 << 28;
+/// The most weights that are on at once in no hole.
+const MOST_WEIGHTS: usize = 10_000;
+/// The most names of lines of the log.
+const MOST_NOTES: usize = 1000;
 
 impl State {
     /// The state before the first entry.
@@ -252,6 +264,8 @@ impl State {
             runs: Vec::new(),
             rings: machine.rings.clone(),
             mounted: vec![UnbalanceVector::ZERO; machine.planes.len()],
+            stale: false,
+            kept: 0,
         }
     }
 
@@ -260,17 +274,39 @@ impl State {
         let mut state = Self::as_found(machine);
         for (number, fact) in effective(entries)?.into_iter().enumerate() {
             if let Some(fact) = fact {
-                state.apply(machine, number, fact)?;
+                state.go_on(machine, number, fact)?;
             }
         }
+        state.settle(machine);
         Ok(state)
     }
 
     /// Goes on by one fact; where that is refused, nothing has changed.
     pub(super) fn apply(&mut self, machine: &Machine, entry: usize, fact: &Fact) -> Result<(), JobError> {
+        self.go_on(machine, entry, fact)?;
+        self.settle(machine);
+        Ok(())
+    }
+
+    /// What follows from the pieces and the weights is derived when it is asked for: before a run, and at the end. So a
+    /// replay works no more than it keeps.
+    fn settle(&mut self, machine: &Machine) {
+        if self.stale {
+            self.derive_mounted(machine);
+            self.stale = false;
+        }
+    }
+
+    fn go_on(&mut self, machine: &Machine, entry: usize, fact: &Fact) -> Result<(), JobError> {
         match fact {
             Fact::Run { label, readings } => {
                 let readings = read(machine, entry, readings)?;
+                // The sizes of 64 bits, so that every platform keeps the same records.
+                let more = 4 * self.pieces.len() + 40 * self.weights.len() + 16 * self.mounted.len();
+                let kept = self.kept.saturating_add(more);
+                at_most(entry, "bytes of what was mounted in its runs", kept, MOST_KEPT)?;
+                self.kept = kept;
+                self.settle(machine);
                 self.runs.push(JobRun {
                     entry,
                     label: label.clone(),
@@ -288,7 +324,7 @@ impl State {
                     let sum = there.checked_add(piece.count);
                     sum.ok_or(JobError::TooManyPieces { entry, ring, hole, pieces })
                 };
-                self.pieces = self.with_pieces(machine, entry, (*ring, *hole, pieces), more)?;
+                self.change_pieces(machine, entry, (*ring, *hole, pieces), more)?;
             }
             Fact::TakenOff { ring, hole, pieces } => {
                 let fewer = |entry, there: u32, piece: &Pieces| {
@@ -296,13 +332,14 @@ impl State {
                     let left = there.checked_sub(asked);
                     left.ok_or(JobError::NotThere { entry, ring, hole, item, asked, there })
                 };
-                self.pieces = self.with_pieces(machine, entry, (*ring, *hole, pieces), fewer)?;
+                self.change_pieces(machine, entry, (*ring, *hole, pieces), fewer)?;
             }
             Fact::WeightOn { plane, weight } => {
                 let there = machine.planes.len();
                 if *plane >= there {
                     return Err(JobError::NoSuch { entry, what: "plane", number: *plane, there });
                 }
+                at_most(entry, "weights at once that are in no hole", self.weights.len() + 1, MOST_WEIGHTS)?;
                 self.weights.push(WeightOn { entry, plane: *plane, weight: *weight });
             }
             Fact::WeightOff { on } => {
@@ -323,24 +360,27 @@ impl State {
                 let note = Note { entry, what: what.clone(), value: value.clone() };
                 match self.notes.iter_mut().find(|other| other.what == note.what) {
                     Some(earlier) => *earlier = note,
-                    None => self.notes.push(note),
+                    None => {
+                        at_most(entry, "lines of the log", self.notes.len() + 1, MOST_NOTES)?;
+                        self.notes.push(note);
+                    }
                 }
                 return Ok(());
             }
             Fact::Remark { .. } | Fact::Amend { .. } => return Ok(()),
         }
-        self.derive_mounted(machine);
+        self.stale = true;
         Ok(())
     }
 
-    /// The pieces after some were put into a hole or taken out of it.
-    fn with_pieces(
-        &self,
+    /// Puts some into a hole or takes some out of it; where one is refused, all are as they were.
+    fn change_pieces(
+        &mut self,
         machine: &Machine,
         entry: usize,
         (ring, hole, pieces): (usize, usize, &[Pieces]),
         change: impl Fn(usize, u32, &Pieces) -> Result<u32, JobError>,
-    ) -> Result<Vec<u32>, JobError> {
+    ) -> Result<(), JobError> {
         let kinds = machine.hardware.len();
         let there = machine.rings.len();
         let of =
@@ -350,14 +390,26 @@ impl State {
             return Err(JobError::NoSuch { entry, what: "hole", number: hole, there });
         }
         let first = Self::first_of(machine, ring, hole);
-        let mut counts = self.pieces.clone();
-        for piece in pieces {
-            let at = first + piece.item;
+        let counts = self.pieces.get_mut(first..first + kinds).unwrap_or_default();
+        let mut as_before = Vec::with_capacity(pieces.len());
+        let mut change_one = |piece: &Pieces| {
             let no_such = JobError::NoSuch { entry, what: "hardware", number: piece.item, there: kinds };
-            let count = counts.get_mut(at).filter(|_| piece.item < kinds).ok_or(no_such)?;
-            *count = change(entry, *count, piece)?;
+            let count = counts.get_mut(piece.item).ok_or(no_such)?;
+            let changed = change(entry, *count, piece)?;
+            as_before.push((piece.item, *count));
+            *count = changed;
+            Ok(())
+        };
+        let outcome = pieces.iter().try_for_each(&mut change_one);
+        if outcome.is_err() {
+            // From the last: a kind that was named twice has its first count again.
+            for (item, count) in as_before.into_iter().rev() {
+                if let Some(place) = counts.get_mut(item) {
+                    *place = count;
+                }
+            }
         }
-        Ok(counts)
+        outcome
     }
 
     /// What follows from the pieces and the weights. Always summed in the same order, so that the same things on the
@@ -548,6 +600,11 @@ impl State {
     pub fn mounted(&self) -> &[UnbalanceVector] {
         &self.mounted
     }
+}
+
+/// Refuses what would make a record derive more than is kept.
+const fn at_most(entry: usize, what: &'static str, count: usize, most: usize) -> Result<(), JobError> {
+    if count > most { Err(JobError::TooMuch { entry, what, most }) } else { Ok(()) }
 }
 
 /// The facts as they stand after all amendments; `None` for an entry that did not happen.
