@@ -50,6 +50,7 @@ fn what_only_the_record_refuses_has_its_place_too() {
         ("\"entry\":11", "\"entry\":16", "entries[16]", 1512),
         ("\"planes\":[\"front\",\"rear\"]", "\"planes\":[]", "machine.planes", 1503),
         ("\"planes\":[\"front\",\"rear\"]", "\"planes\":[\"front\"]", "machine.radii[1]", 1519),
+        ("\"radii\":[null,", "\"radii\":[null,null,null,", "machine.radii[2]", 1519),
         ("\"plane\":0", "\"plane\":5", "machine.rings[0].plane", 1504),
         ("\"mounted\":[1,0]", "\"mounted\":[1]", "machine.rings[0].holes[1].mounted", 1505),
         ("\"channel\":1,\"purpose\"", "\"channel\":9,\"purpose\"", "machine.limits[2]", 1519),

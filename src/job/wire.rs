@@ -150,7 +150,12 @@ fn made(wire: Machine) -> Result<machine::Machine, Misplaced> {
     for (plane, radius) in wire.radii.into_iter().enumerate() {
         machine = match radius {
             Some(radius) => machine.with_radius(plane, radius).map_err(one("radii", plane))?,
-            None => machine,
+            // Nothing is said of a plane, which must be there all the same.
+            None if plane < planes.len() => machine,
+            None => {
+                let (what, number, there) = ("plane", plane, planes.len());
+                return Err(one("radii", plane)(JobError::NoSuchInMachine { what, number, there }));
+            }
         };
     }
     for (at, limit) in wire.limits.into_iter().enumerate() {
