@@ -115,15 +115,15 @@ impl TryFrom<Machine> for machine::Machine {
 /// Where in a machine its channels, planes or holes cannot be.
 fn in_machine(error: &JobError) -> Vec<Step> {
     let (list, within) = match *error {
-        JobError::NoChannels => ("channels", Vec::new()),
+        JobError::NoChannels | JobError::TooManyInMachine { what: "channels", .. } => {
+            ("channels", Vec::new())
+        }
         JobError::RepeatedChannel { second, .. } => ("channels", vec![Index(second)]),
-        JobError::NoPlanes => ("planes", Vec::new()),
+        JobError::NoPlanes | JobError::TooManyInMachine { what: "planes", .. } => ("planes", Vec::new()),
         JobError::RingPlane { ring, .. } => ("rings", vec![Index(ring), Key("plane")]),
         JobError::Mounted { ring, hole, .. } => {
             ("rings", vec![Index(ring), Key("holes"), Index(hole), Key("mounted")])
         }
-        JobError::TooManyInMachine { what: "channels", .. } => ("channels", Vec::new()),
-        JobError::TooManyInMachine { what: "planes", .. } => ("planes", Vec::new()),
         JobError::TooManyInMachine { what: "rings" | "holes", .. } => ("rings", Vec::new()),
         JobError::TooManyInMachine { .. } => ("hardware", Vec::new()),
         _ => return vec![Key("machine")],
