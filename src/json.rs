@@ -277,14 +277,12 @@ fn place_of(text: &str, path: &[Step]) -> (usize, usize, String) {
         Err(there) => (there.line(), there.column()),
         Ok(()) => (1, 1),
     };
-    let mut words = String::new();
-    for step in path.iter().take(gone.get()) {
-        match step {
-            Step::Key(key) if words.is_empty() => words.push_str(key),
-            Step::Key(key) => words.push_str(&format!(".{key}")),
-            Step::Index(at) => words.push_str(&format!("[{at}]")),
-        }
-    }
+    let words = path.iter().take(gone.get()).enumerate().map(|(at, step)| match step {
+        Step::Key(key) if at == 0 => String::from(*key),
+        Step::Key(key) => format!(".{key}"),
+        Step::Index(index) => format!("[{index}]"),
+    });
+    let words = words.collect::<Vec<String>>().concat();
     // An error that comes from before the first byte has no place.
     (line.max(1), column.max(1), words)
 }

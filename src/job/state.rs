@@ -358,12 +358,11 @@ impl State {
             Fact::Noted { what, value } => {
                 // The last of one name counts, in the place of the first.
                 let note = Note { entry, what: what.clone(), value: value.clone() };
-                match self.notes.iter_mut().find(|other| other.what == note.what) {
-                    Some(earlier) => *earlier = note,
-                    None => {
-                        at_most(entry, "lines of the log", self.notes.len() + 1, MOST_NOTES)?;
-                        self.notes.push(note);
-                    }
+                if let Some(earlier) = self.notes.iter_mut().find(|other| other.what == note.what) {
+                    *earlier = note;
+                } else {
+                    at_most(entry, "lines of the log", self.notes.len() + 1, MOST_NOTES)?;
+                    self.notes.push(note);
                 }
                 return Ok(());
             }

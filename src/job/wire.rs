@@ -118,15 +118,15 @@ impl TryFrom<Machine> for machine::Machine {
 /// Where in a machine its channels, planes or holes cannot be.
 fn in_machine(error: &JobError) -> Vec<Step> {
     let (list, within) = match *error {
-        JobError::NoChannels => ("channels", Vec::new()),
+        JobError::NoChannels | JobError::TooManyInMachine { what: "channels", .. } => {
+            ("channels", Vec::new())
+        }
         JobError::RepeatedChannel { second, .. } => ("channels", vec![Index(second)]),
-        JobError::NoPlanes => ("planes", Vec::new()),
+        JobError::NoPlanes | JobError::TooManyInMachine { what: "planes", .. } => ("planes", Vec::new()),
         JobError::RingPlane { ring, .. } => ("rings", vec![Index(ring), Key("plane")]),
         JobError::Mounted { ring, hole, .. } => {
             ("rings", vec![Index(ring), Key("holes"), Index(hole), Key("mounted")])
         }
-        JobError::TooManyInMachine { what: "channels", .. } => ("channels", Vec::new()),
-        JobError::TooManyInMachine { what: "planes", .. } => ("planes", Vec::new()),
         JobError::TooManyInMachine { what: "rings" | "holes", .. } => ("rings", Vec::new()),
         JobError::TooManyInMachine { .. } => ("hardware", Vec::new()),
         _ => return vec![Key("machine")],
@@ -153,7 +153,12 @@ fn made(wire: Machine) -> Result<machine::Machine, Misplaced> {
     for (plane, radius) in wire.radii.into_iter().enumerate() {
         machine = match radius {
             Some(radius) => machine.with_radius(plane, radius).map_err(one("radii", plane))?,
-            None => machine,
+            // Nothing is said of a plane, which must be there all the same.
+            None if plane < planes.len() => machine,
+            None => {
+                let (what, number, there) = ("plane", plane, planes.len());
+                return Err(one("radii", plane)(JobError::NoSuchInMachine { what, number, there }));
+            }
         };
     }
     for (at, limit) in wire.limits.into_iter().enumerate() {
