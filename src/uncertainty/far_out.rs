@@ -371,3 +371,91 @@ pub(super) fn normalise(direction: &mut [Complex64]) {
         }
     }
 }
+
+#[cfg(test)]
+mod tests {
+    use num_complex::Complex64;
+
+    use super::*;
+    use crate::angle::PhaseSense;
+    use crate::channel::Channel;
+    use crate::influence::{Estimator, Run};
+    use crate::scatter::{DegreesOfFreedom, Scatter};
+    use crate::speed_window::SpeedWindow;
+    use crate::uncertainty::Uncertainty;
+    use crate::unit::{Mass, Radius, Speed};
+    use crate::vector::{UnbalanceVector, Vibration, Weight};
+    use crate::vibration_unit::{Detector, VibrationScale, VibrationUnit};
+
+    /// Numbers between -1 and 1 (Knuth's MMIX generator, from memory).
+    fn number(state: &mut u64) -> f64 {
+        *state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        f64::from((*state >> 33) as u32) / f64::from(1 << 30) - 1.0
+    }
+
+    fn region(state: &mut u64, coupled: bool, degrees: DegreesOfFreedom) -> CorrectionRegion {
+        let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+        let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+        let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
+        let mut estimator = Estimator::with_known_variances(&channels, 2).unwrap();
+        for run in 0..3 {
+            let mut of_run = Run::new("run");
+            if run > 0 {
+                let unit = UnbalanceVector::from_components_gram_millimetres(1.0, 0.0).unwrap();
+                of_run = of_run.mounted(run - 1, unit);
+            }
+            for channel in channels {
+                let vibration = Vibration::from_components(number(state), number(state)).unwrap();
+                let (a, b) = (0.3 + 0.2 * number(state), 0.3 + 0.2 * number(state));
+                let off = 0.7 * a * b * number(state);
+                let scatter = Scatter::from_covariance([[a * a, off], [off, b * b]], degrees).unwrap();
+                of_run = of_run.reading(channel.reading_of(vibration).with_scatter(scatter));
+            }
+            estimator.add(of_run).unwrap();
+        }
+        let mut uncertainty = Uncertainty::of(&estimator.fit().unwrap()).unwrap();
+        if coupled {
+            let place = crate::angle::RotorAngle::MARK;
+            let mass = Mass::from_grams(0.1).unwrap();
+            let weight =
+                Weight::new(Mass::from_grams(1.0).unwrap(), Radius::from_millimetres(1.0).unwrap(), place);
+            uncertainty = uncertainty.with_weight_scatter(1, &[2], weight, mass, 5.0).unwrap();
+        }
+        uncertainty.correction_region(0.95).unwrap()
+    }
+
+    /// Where a square is said to be above the limit, no direction within it is below.
+    #[test]
+    fn what_covers_is_above_the_limit_all_over() {
+        let mut state = 5;
+        for (coupled, degrees) in [
+            (false, DegreesOfFreedom::Known),
+            (true, DegreesOfFreedom::Known),
+            (false, DegreesOfFreedom::Circular(6.0)),
+        ] {
+            let (mut above, mut not) = (0, 0);
+            for _ in 0..40 {
+                let region = region(&mut state, coupled, degrees);
+                let round = Round::of(&region).unwrap();
+                for _ in 0..50 {
+                    let mut any = || Complex64::new(number(&mut state), number(&mut state));
+                    let x = [Complex64::ONE, any()];
+                    let w = round.weights(&x);
+                    let (value, r) = (region.far_out(&w), math::power(0.5, (any().re * 4.0) as i32 + 3));
+                    if value <= 1.0 || !round.is_above(&region, &w, value, r) {
+                        not += 1;
+                        continue;
+                    }
+                    above += 1;
+                    for _ in 0..20 {
+                        // On the edge, where it is tightest.
+                        let step = any();
+                        let near = [x[0], x[1] + step * (r / math::modulus(step))];
+                        assert!(region.far_out(&round.weights(&near)) > 1.0);
+                    }
+                }
+            }
+            assert!(above > 200 && not > 200, "{above} {not}");
+        }
+    }
+}
