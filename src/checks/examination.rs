@@ -470,16 +470,15 @@ impl Examination {
                     continue;
                 }
                 let mut alike = known.iter().enumerate().filter(|(_, one)| **one == mounted);
-                let item = match alike.find(|(number, _)| !on.contains(&Item(*number))) {
-                    Some((number, _)) => Item(number),
-                    None => {
-                        let radius = planes.get(plane).and_then(Plane::radius);
-                        let radius = radius.map_or_else(|| Radius::from_millimetres(1.0), Ok);
-                        let radius = radius.map_err(|_| ExaminationError::NotRepresentable)?;
-                        let weight = Weight::new(unbalance.amount() / radius, radius, unbalance.angle());
-                        known.push(mounted);
-                        job.add_item(plane, weight)?
-                    }
+                let item = if let Some((number, _)) = alike.find(|(number, _)| !on.contains(&Item(*number))) {
+                    Item(number)
+                } else {
+                    let radius = planes.get(plane).and_then(Plane::radius);
+                    let radius = radius.map_or_else(|| Radius::from_millimetres(1.0), Ok);
+                    let radius = radius.map_err(|_| ExaminationError::NotRepresentable)?;
+                    let weight = Weight::new(unbalance.amount() / radius, radius, unbalance.angle());
+                    known.push(mounted);
+                    job.add_item(plane, weight)?
                 };
                 on.push(item);
             }

@@ -18,7 +18,7 @@ use num_complex::Complex64;
 use crate::dense::{Cholesky, Matrix, Svd};
 use crate::math;
 
-use super::region::CorrectionRegion;
+use super::region::{CorrectionRegion, factors_far_out};
 
 /// How many products of 2x2 blocks are spent on the search, and again on the covering: some tenths of a second.
 const BUDGET: usize = 2_000_000;
@@ -119,7 +119,8 @@ impl Round {
         .ok()?;
         let whitened = |channel: usize, other: usize| {
             let block = Matrix::from_fn(2 * planes, 2 * planes, |i, j| {
-                of.block(channel, i / 2, other, j / 2)[i % 2][j % 2]
+                let block = of.block(channel, i / 2, other, j / 2);
+                block.as_flattened().get(2 * (i % 2) + j % 2).copied().unwrap_or(0.0)
             });
             whitened(&components, block)
         };
@@ -205,7 +206,9 @@ impl Round {
                 *part *= libm::exp(if largest > 0.0 { given / largest - 1.0 } else { 0.0 });
             }
             let sum: f64 = mean.iter().sum();
-            mean.iter_mut().for_each(|part| *part /= sum);
+            for part in &mut mean {
+                *part /= sum;
+            }
         }
         best
     }
@@ -237,8 +240,8 @@ impl Round {
                 continue;
             }
             let quarter = 0.5 * half;
-            // NaN, and what is too small to be split, stays unproven.
-            if !(quarter > 1e-12) {
+            // What is too small to be split stays unproven.
+            if quarter <= 1e-12 {
                 return;
             }
             for (re, im) in [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)] {
@@ -263,7 +266,7 @@ impl Round {
         if of.is_largest() {
             // One channel that is above its limit is enough.
             return channels.into_iter().any(|k| {
-                let own = of.channel_distance(k, &of.factors_far_out(w));
+                let own = of.channel_distance(k, &factors_far_out(w));
                 let rest = remains(own, size(k) / variance(k), width(k) / variance(k));
                 rest > math::sqrt(of.limit(k)) * (1.0 + ROUNDING)
             });
@@ -298,7 +301,7 @@ fn searched(of: &CorrectionRegion, guess: Option<Vec<Complex64>>) -> (f64, Vec<C
     let mut best = (f64::INFINITY, vec![Complex64::ONE; of.planes]);
     for start in guess.into_iter().chain(starts(of.planes)) {
         let found = descended(of, start, &mut left);
-        if !(found.0 >= best.0) {
+        if found.0 < best.0 || found.0.is_nan() {
             best = found;
         }
         if best.0 <= 1.0 || left == 0 {
