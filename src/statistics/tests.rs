@@ -235,7 +235,7 @@ fn f_against_fifty_digits() {
 /// Computed with mpmath 1.3 at 30 digits, adaptive quadrature along the major axis over the distribution function along the minor
 /// one; printed to 17 digits.
 #[rustfmt::skip]
-#[allow(clippy::excessive_precision)]
+#[allow(clippy::excessive_precision, clippy::unreadable_literal)] // as mpmath prints them
 const THIN_ELLIPSES: [(f64, [f64; 2], f64, f64, f64); 96] = [
     (2.0, [0.0, 0.0], 1e-2, f64::INFINITY, 0.9544970363022048),
     (0.02, [0.0, 0.0], 1e-2, f64::INFINITY, 0.013472640879531737),

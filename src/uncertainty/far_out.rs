@@ -18,7 +18,7 @@ use num_complex::Complex64;
 use crate::dense::{Cholesky, Matrix, Svd};
 use crate::math;
 
-use super::region::CorrectionRegion;
+use super::region::{CorrectionRegion, factors_far_out};
 
 /// How many products of 2x2 blocks are spent on the search, and again on the covering: some tenths of a second.
 const BUDGET: usize = 2_000_000;
@@ -119,7 +119,8 @@ impl Round {
         .ok()?;
         let whitened = |channel: usize, other: usize| {
             let block = Matrix::from_fn(2 * planes, 2 * planes, |i, j| {
-                of.block(channel, i / 2, other, j / 2)[i % 2][j % 2]
+                let block = of.block(channel, i / 2, other, j / 2);
+                block.as_flattened().get(2 * (i % 2) + j % 2).copied().unwrap_or(0.0)
             });
             whitened(&components, block)
         };
@@ -205,7 +206,9 @@ impl Round {
                 *part *= libm::exp(if largest > 0.0 { given / largest - 1.0 } else { 0.0 });
             }
             let sum: f64 = mean.iter().sum();
-            mean.iter_mut().for_each(|part| *part /= sum);
+            for part in &mut mean {
+                *part /= sum;
+            }
         }
         best
     }
@@ -237,8 +240,8 @@ impl Round {
                 continue;
             }
             let quarter = 0.5 * half;
-            // NaN, and what is too small to be split, stays unproven.
-            if !(quarter > 1e-12) {
+            // What is too small to be split stays unproven.
+            if quarter <= 1e-12 {
                 return;
             }
             for (re, im) in [(-1.0, -1.0), (-1.0, 1.0), (1.0, -1.0), (1.0, 1.0)] {
@@ -263,7 +266,7 @@ impl Round {
         if of.is_largest() {
             // One channel that is above its limit is enough.
             return channels.into_iter().any(|k| {
-                let own = of.channel_distance(k, &of.factors_far_out(w));
+                let own = of.channel_distance(k, &factors_far_out(w));
                 let rest = remains(own, size(k) / variance(k), width(k) / variance(k));
                 rest > math::sqrt(of.limit(k)) * (1.0 + ROUNDING)
             });
@@ -298,7 +301,7 @@ fn searched(of: &CorrectionRegion, guess: Option<Vec<Complex64>>) -> (f64, Vec<C
     let mut best = (f64::INFINITY, vec![Complex64::ONE; of.planes]);
     for start in guess.into_iter().chain(starts(of.planes)) {
         let found = descended(of, start, &mut left);
-        if !(found.0 >= best.0) {
+        if found.0 < best.0 || found.0.is_nan() {
             best = found;
         }
         if best.0 <= 1.0 || left == 0 {
@@ -368,6 +371,94 @@ pub(super) fn normalise(direction: &mut [Complex64]) {
     if size > 0.0 && size.is_finite() {
         for z in direction {
             *z /= size;
+        }
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use num_complex::Complex64;
+
+    use super::*;
+    use crate::angle::PhaseSense;
+    use crate::channel::Channel;
+    use crate::influence::{Estimator, Run};
+    use crate::scatter::{DegreesOfFreedom, Scatter};
+    use crate::speed_window::SpeedWindow;
+    use crate::uncertainty::Uncertainty;
+    use crate::unit::{Mass, Radius, Speed};
+    use crate::vector::{UnbalanceVector, Vibration, Weight};
+    use crate::vibration_unit::{Detector, VibrationScale, VibrationUnit};
+
+    /// Numbers between -1 and 1 (Knuth's MMIX generator, from memory).
+    fn number(state: &mut u64) -> f64 {
+        *state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        f64::from((*state >> 33) as u32) / f64::from(1 << 30) - 1.0
+    }
+
+    fn region(state: &mut u64, coupled: bool, degrees: DegreesOfFreedom) -> CorrectionRegion {
+        let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+        let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+        let channels = [1, 2].map(|sensor| Channel::new(sensor, unit, PhaseSense::Lead, window));
+        let mut estimator = Estimator::with_known_variances(&channels, 2).unwrap();
+        for run in 0..3 {
+            let mut of_run = Run::new("run");
+            if run > 0 {
+                let unit = UnbalanceVector::from_components_gram_millimetres(1.0, 0.0).unwrap();
+                of_run = of_run.mounted(run - 1, unit);
+            }
+            for channel in channels {
+                let vibration = Vibration::from_components(number(state), number(state)).unwrap();
+                let (a, b) = (0.3 + 0.2 * number(state), 0.3 + 0.2 * number(state));
+                let off = 0.7 * a * b * number(state);
+                let scatter = Scatter::from_covariance([[a * a, off], [off, b * b]], degrees).unwrap();
+                of_run = of_run.reading(channel.reading_of(vibration).with_scatter(scatter));
+            }
+            estimator.add(of_run).unwrap();
+        }
+        let mut uncertainty = Uncertainty::of(&estimator.fit().unwrap()).unwrap();
+        if coupled {
+            let place = crate::angle::RotorAngle::MARK;
+            let mass = Mass::from_grams(0.1).unwrap();
+            let weight =
+                Weight::new(Mass::from_grams(1.0).unwrap(), Radius::from_millimetres(1.0).unwrap(), place);
+            uncertainty = uncertainty.with_weight_scatter(1, &[2], weight, mass, 5.0).unwrap();
+        }
+        uncertainty.correction_region(0.95).unwrap()
+    }
+
+    /// Where a square is said to be above the limit, no direction within it is below.
+    #[test]
+    fn what_covers_is_above_the_limit_all_over() {
+        let mut state = 5;
+        for (coupled, degrees) in [
+            (false, DegreesOfFreedom::Known),
+            (true, DegreesOfFreedom::Known),
+            (false, DegreesOfFreedom::Circular(6.0)),
+        ] {
+            let (mut above, mut not) = (0, 0);
+            for _ in 0..40 {
+                let region = region(&mut state, coupled, degrees);
+                let round = Round::of(&region).unwrap();
+                for _ in 0..50 {
+                    let mut any = || Complex64::new(number(&mut state), number(&mut state));
+                    let x = [Complex64::ONE, any()];
+                    let w = round.weights(&x);
+                    let (value, r) = (region.far_out(&w), math::power(0.5, (any().re * 4.0) as i32 + 3));
+                    if value <= 1.0 || !round.is_above(&region, &w, value, r) {
+                        not += 1;
+                        continue;
+                    }
+                    above += 1;
+                    for _ in 0..20 {
+                        // On the edge, where it is tightest.
+                        let step = any();
+                        let near = [x[0], x[1] + step * (r / math::modulus(step))];
+                        assert!(region.far_out(&round.weights(&near)) > 1.0);
+                    }
+                }
+            }
+            assert!(above > 200 && not > 200, "{above} {not}");
         }
     }
 }

@@ -327,7 +327,7 @@ impl CorrectionRegion {
 
     /// The least variance in any direction of each channel, of one for all where they scatter together.
     pub(super) fn least_variances(&self, direction: &[Complex64]) -> Vec<f64> {
-        let factors = self.factors_far_out(direction);
+        let factors = factors_far_out(direction);
         if self.is_joint() {
             let svd = Svd::factor(self.joint_covariance(&factors));
             return alloc::vec![svd.and_then(|svd| svd.values().last().copied()).unwrap_or(0.0)];
@@ -339,13 +339,9 @@ impl CorrectionRegion {
         (0..self.channels).map(least).collect()
     }
 
-    pub(super) fn factors_far_out(&self, direction: &[Complex64]) -> Vec<Complex64> {
-        core::iter::once(Complex64::default()).chain(direction.iter().copied()).collect()
-    }
-
     /// What the statistic over its limit comes to far out along a combination of weights, where v0 no longer counts.
     pub(super) fn far_out(&self, direction: &[Complex64]) -> f64 {
-        self.over_limit(&self.factors_far_out(direction))
+        self.over_limit(&factors_far_out(direction))
     }
 
     /// Whether the region holds these unbalances, counted from the bare rotor.
@@ -477,4 +473,9 @@ impl CorrectionRegion {
         }
         Some(boundary)
     }
+}
+
+/// `(0, w_1, …, w_P)`: what a combination of weights does without the vibration as found.
+pub(super) fn factors_far_out(direction: &[Complex64]) -> Vec<Complex64> {
+    core::iter::once(Complex64::default()).chain(direction.iter().copied()).collect()
 }
