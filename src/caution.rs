@@ -145,7 +145,7 @@ pub enum Caution {
         /// The change over the mean size, per percent of speed.
         change_per_percent: f64,
     },
-    /// The phase of a reading scatters much.
+    /// The phase of a reading that is not small beside the others scatters much.
     PhaseNotRepeatable {
         /// The run, counted from 0.
         run: usize,
@@ -183,6 +183,17 @@ pub enum Caution {
         rpm: f64,
         /// By how many degrees the vibration falls further behind for one percent more of speed.
         lag_degrees_per_percent: f64,
+    },
+    /// The machine answers otherwise than machines of its kind are expected to.
+    UnexpectedResponse {
+        /// The channel, counted from 0.
+        channel: usize,
+        /// The plane, counted from 0.
+        plane: usize,
+        /// The size of the coefficient, in the channel's unit per g mm.
+        size: f64,
+        /// The least and the largest that were expected.
+        expected: [f64; 2],
     },
 }
 
@@ -232,6 +243,7 @@ impl Caution {
             Self::NothingToResolve { .. } => 1019,
             Self::WithoutGain { .. } => 1020,
             Self::NearResonance { .. } => 1021,
+            Self::UnexpectedResponse { .. } => 1022,
         }
     }
 }
@@ -341,6 +353,11 @@ impl fmt::Display for Caution {
                 f,
                 "near {rpm:.0} rpm the phase turns by {lag_degrees_per_percent:.1} deg per percent of speed: a resonance is near; \
                  hold the speed closely, or choose another"
+            ),
+            Self::UnexpectedResponse { channel, plane, size, expected: [lowest, highest] } => write!(
+                f,
+                "channel {channel} answers plane {plane} with {size:.2e} per g mm, and {lowest:.2e} to {highest:.2e} were expected: \
+                 look at the mass and radius that were written down, and at the units of mass and vibration"
             ),
         }
     }

@@ -675,3 +675,24 @@ fn what_is_expected_of_a_plane_goes_before_what_is_of_a_channel() {
         machine.with_expected_response(ExpectedResponse::new(0, 1e-6, 1e-5, "").in_plane(2)).unwrap_err();
     assert_eq!(beyond.to_string(), "the machine has no plane 2: they are counted from 0, and there are 2");
 }
+
+#[test]
+fn an_answer_that_was_not_expected_is_said() {
+    for (written, said) in [(2, false), (0, true)] {
+        // 0.2 in/s from two pieces of 4.6 g; written down as two of 1.1 g it would be four times as much for each g mm.
+        let mut plant = Plant::drawn(1, 3);
+        plant.h[0][0] = polar(4e-4, 70.0);
+        let mut record = Record::new(with_holes(1));
+        plant.run(&mut record, "as found", 3);
+        let put = |item| Fact::PutOn { ring: 0, hole: 4, pieces: vec![Pieces { item, count: 1 }] };
+        let mut really = record.clone();
+        really.add(put(2)).unwrap();
+        plant.run(&mut really, "trial", 3);
+        record.add(put(written)).unwrap();
+        record.add(really.entries().last().unwrap().fact().clone()).unwrap();
+        let standing = Standing::of(&record, 0.95);
+        let found =
+            standing.cautions().iter().any(|caution| matches!(caution, Caution::UnexpectedResponse { .. }));
+        assert_eq!(found, said, "{:?}", standing.cautions());
+    }
+}

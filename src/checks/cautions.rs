@@ -28,6 +28,8 @@ const FAST: f64 = 0.1;
 const CLOSE_SPEEDS: f64 = 0.1;
 /// A phase that scatters by more than this is not repeatable. Common practice, no source.
 const PHASE_DEGREES: f64 = 10.0;
+/// What is less than this share of the largest reading has an unsure phase by nature. Common practice, no source.
+const SMALL: f64 = 0.25;
 /// Speeds of one channel that differ by more than this share. Common practice, no source.
 const SPEED_SHARE: f64 = 0.01;
 
@@ -243,10 +245,11 @@ fn same_place(one: &State, other: &State) -> Option<(usize, f64, f64)> {
 
 /// What single readings of a channel show.
 fn readings(estimator: &Estimator, channel: usize, states: &[State], found: &mut Vec<Caution>) {
+    let largest = states.iter().map(|state| math::modulus(state.read)).fold(0.0, f64::max);
     for state in states {
         let Some((scatter, _)) = state.scatter else { continue };
         let amplitude = math::modulus(state.read);
-        if amplitude > 0.0 {
+        if amplitude > 0.0 && amplitude >= SMALL * largest {
             // The variance across the vector: uᵀ S u with u a quarter turn from it.
             let (x, y) = (-state.read.im / amplitude, state.read.re / amplitude);
             let across = scatter[0][0] * x * x + 2.0 * scatter[0][1] * x * y + scatter[1][1] * y * y;

@@ -644,7 +644,10 @@ impl Advising<'_> {
         let beyond = |caution: &&Caution| {
             matches!(
                 caution,
-                Caution::BeyondTrials { .. } | Caution::AgainstMounted { .. } | Caution::WeakTrial { .. }
+                Caution::BeyondTrials { .. }
+                    | Caution::AgainstMounted { .. }
+                    | Caution::WeakTrial { .. }
+                    | Caution::UnexpectedResponse { .. }
             )
         };
         reasons.extend(self.standing().cautions().iter().filter(beyond).cloned().map(Reason::Caution));

@@ -116,6 +116,9 @@ impl Standing {
             _ => Vec::new(),
         };
         cautions.extend(estimator.as_ref().and_then(without_gain));
+        if let Some(uncertainty) = &uncertainty {
+            cautions.extend(unexpected(machine, uncertainty, confidence));
+        }
         let findings = state.examination(machine).ok().and_then(|examination| examination.examine().ok());
         let run = run.and_then(|run| number_of(state, run));
         Self { run, read, verdicts, estimator, fit, uncertainty, predicted, findings, cautions }
@@ -266,6 +269,26 @@ fn read_of(channel: &Channel, means: &[Reading]) -> Option<Read> {
 pub(crate) fn estimate_of(reading: &Reading) -> Option<Estimate<Vibration>> {
     let scatter = reading.scatter_at_nominal_speed()?;
     Some(Estimate::new(reading.at_nominal_speed(), scatter.covariance(), scatter.degrees_of_freedom()))
+}
+
+/// Coefficients that lie outside what was expected of them, with all that is not known of them.
+fn unexpected(machine: &Machine, uncertainty: &Uncertainty, confidence: f64) -> Vec<Caution> {
+    let mut found = Vec::new();
+    for channel in 0..uncertainty.channels() {
+        for plane in 0..uncertainty.planes() {
+            let (Some(expected), Ok(influence)) =
+                (machine.expected_response(channel, plane), uncertainty.influence(channel, plane))
+            else {
+                continue;
+            };
+            let (size, unsure) = (influence.value().per_gram_millimetre(), influence.radius(confidence));
+            let expected = [expected.lowest_per_gram_millimetre, expected.highest_per_gram_millimetre];
+            if size + unsure < expected[0] || size - unsure > expected[1] {
+                found.push(Caution::UnexpectedResponse { channel, plane, size, expected });
+            }
+        }
+    }
+    found
 }
 
 /// What the runs before the last change say of the coefficients, where only the rotor was changed since: the machine answers

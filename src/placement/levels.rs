@@ -224,6 +224,11 @@ impl Search {
             if self.level > self.most_holes {
                 self.complete = Some(self.most_holes);
             }
+            if !least && !self.started && self.incumbent.least() > self.incumbent.threshold() {
+                // Nothing lies within eps, which the levels looked for alone: what comes near is shown.
+                self.started = true;
+                self.steps += start::offer(&self.problem, &mut self.incumbent, self.most_holes);
+            }
             self.state = State::Proven;
             return;
         }
