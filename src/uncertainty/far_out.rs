@@ -444,7 +444,7 @@ mod tests {
                     let mut any = || Complex64::new(number(&mut state), number(&mut state));
                     let x = [Complex64::ONE, any()];
                     let w = round.weights(&x);
-                    let (value, r) = (region.far_out(&w), math::power(0.5, (any().re * 4.0) as i32 + 3));
+                    let (value, r) = (region.far_out(&w), libm::exp(-2.0 + 3.0 * any().re));
                     if value <= 1.0 || !round.is_above(&region, &w, value, r) {
                         not += 1;
                         continue;
