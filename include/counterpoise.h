@@ -1,0 +1,1174 @@
+/*
+ * counterpoise: rotor-balancing mathematics. The C interface, for C99 and later and for C++.
+ *
+ * Made from the sources in ffi/src; not edited by hand.
+ *
+ * CONVENTIONS
+ *
+ * The signal is x(t) = Re(X exp(+jWt)), t = 0 when the mark on the shaft passes its pickup. X is a cpoise_vibration, in
+ * the unit and detector of its channel. Places on the rotor are counted from the mark; a mass m at radius r and place b,
+ * counted with the rotation, is the unbalance m r exp(+jb), a cpoise_unbalance_vector in g mm. A cpoise_influence is a
+ * vibration per g mm: v = v0 + sum over planes of h u. There is this one convention inside. The caller's numbers become
+ * canonical in the calls that take a cpoise_convention (how he counts phases and places), and come back through the same.
+ *
+ * Units stand in the names: _g, _mm, _g_mm, _rpm, _n, _deg. Angles that come back lie in [0, 360) degrees, never 360
+ * itself; a zero vector has angle 0. The same input gives the same bits on every machine.
+ *
+ * CALLS
+ *
+ * - A call returns a cpoise_status: CPOISE_OK (0), or why nothing was done. A few plain look-ups cannot be refused, and
+ *   return their value.
+ * - Outputs are written only on CPOISE_OK. There are two exceptions: the detail, and used after CPOISE_BUFFER_TOO_SMALL.
+ * - detail, always the last argument, is NULL or a cpoise_detail of the caller's own, which takes a text with the
+ *   offending value. Statuses are tested; texts are for people and may change.
+ * - Lists are a pointer and a count; a count of 0 goes with any pointer. Lists of results are a pointer, a capacity and
+ *   used: how many were written. Where they do not fit, the status is CPOISE_BUFFER_TOO_SMALL, nothing is written, and
+ *   used is how many there are: NULL with a capacity of 0 asks for it. Counts are in elements, and for text in bytes with
+ *   the NUL at its end among them.
+ * - Text that is passed in is UTF-8 that ends with a NUL. Text that is returned as const char* is static.
+ * - Constants are int32_t with names, numbered from 1: a zero that was forgotten is refused.
+ * - Structs that may grow begin with their size and are declared with their INIT macro; after it every member is zero,
+ *   which means the default:  cpoise_x_options options = CPOISE_X_OPTIONS_INIT;
+ * - One variable may be both input and output of a call. Lists may not overlap.
+ * - Every call names the statuses it returns. CPOISE_MISALIGNED and CPOISE_INTERNAL_FAULT may come from any, and
+ *   CPOISE_NULL_POINTER from any that takes a pointer.
+ *
+ * What no library can check and the caller must see to: a pointer that is not NULL leads to as many valid objects as its
+ * count says; a handle came from its _new call and has not been freed.
+ *
+ * OWNERSHIP
+ *
+ * Plain structs and lists belong to the caller; nothing that is passed in is kept after the call. A handle (a pointer to
+ * a type without members here) is made by a call that ends in _new and freed by the one that ends in _free; _free(NULL)
+ * does nothing. Handles do not depend on each other: what one is made from may be freed before it.
+ *
+ * THREADS
+ *
+ * There is no global state. Calls without a handle may run in any number of threads. A const handle never changes, and
+ * may be read by many threads at once; a handle that is not const may be used by one at a time.
+ *
+ * BUILDS
+ *
+ * Define CPOISE_NO_HEAP for a library that was built without a heap (cargo feature "alloc" off), and CPOISE_NO_JSON for one
+ * without JSON: what it lacks is then not declared.
+ *
+ * The library computes. It never says that a machine may be run or flown: makers' approved data, local rules and licensed
+ * personnel do.
+ */
+
+#ifndef COUNTERPOISE_H
+#define COUNTERPOISE_H
+
+#include <stddef.h>
+#include <stdint.h>
+
+#ifdef __cplusplus
+extern "C" {
+#endif
+
+#define CPOISE_VERSION_MAJOR 0
+#define CPOISE_VERSION_MINOR 1
+#define CPOISE_VERSION_PATCH 0
+/** The version of this header: major * 1000000 + minor * 1000 + patch. */
+#define CPOISE_VERSION \
+    (CPOISE_VERSION_MAJOR * 1000000u + CPOISE_VERSION_MINOR * 1000u + CPOISE_VERSION_PATCH)
+#define CPOISE_VERSION_TEXT "0.1.0"
+
+/* ================================================================================================================== */
+
+/*
+ * Versions: of the library, and of this binary interface.
+ *
+ * A program may compare what it was compiled with (the macros) with what it runs with (the calls). The number of the
+ * binary interface rises with every change after which a compiled program would have to be compiled again; calls that
+ * are only added do not raise it.
+ */
+
+/**
+ * The number of the binary interface that this header describes.
+ */
+#define CPOISE_ABI_VERSION 1
+
+/**
+ * The version of the library that runs: major * 1000000 + minor * 1000 + patch, as CPOISE_VERSION.
+ */
+uint32_t cpoise_version(void);
+
+/**
+ * The version of the library that runs, as text such as "0.1.0"; static, never freed.
+ */
+const char *cpoise_version_text(void);
+
+/**
+ * The number of the binary interface of the library that runs: equal to CPOISE_ABI_VERSION where program and library
+ * belong together.
+ */
+uint32_t cpoise_abi_version(void);
+
+/* ================================================================================================================== */
+
+/*
+ * Statuses: what a call returns.
+ *
+ * 0 is done; every other number says what was refused, and then nothing was written but the detail. 1 to 99 are of the
+ * C interface itself; from 100 on they are the numbers of the mathematics, the same as in Rust, by stage: 100 quantities,
+ * 200 readings, 300 estimation, 400 correction, 500 moves, 600 first weights, 650 balancing without phase, 700 views,
+ * 800 placement, 900 JSON, 1100 cross-examination, 1200 uncertainty, 1300 shaft marks and samples, 1400 tolerances,
+ * 1450 before and after a job, 1500 the record. They are never renumbered or used again. A poor answer is no refusal: it
+ * comes with cautions.
+ */
+
+/** Done. */
+#define CPOISE_OK 0
+
+/** A pointer that must lead somewhere is NULL. */
+#define CPOISE_NULL_POINTER 1
+
+/** A pointer is not aligned for what it should lead to. */
+#define CPOISE_MISALIGNED 2
+
+/** A list of that many elements cannot be in memory. */
+#define CPOISE_COUNT_TOO_LARGE 3
+
+/** A list has another length than it must have. */
+#define CPOISE_WRONG_COUNT 4
+
+/** There is not enough room for the results: the needed count was written to used. */
+#define CPOISE_BUFFER_TOO_SMALL 5
+
+/** A number that is none of the constants of its kind. */
+#define CPOISE_UNKNOWN_CONSTANT 6
+
+/** An option struct does not say its size: begin with its INIT macro. */
+#define CPOISE_BAD_SIZE 7
+
+/** A text is not UTF-8. */
+#define CPOISE_NOT_UTF8 8
+
+/** There is nothing of that index. */
+#define CPOISE_NO_SUCH_INDEX 9
+
+/** There is no such value here, which is no mistake: the description of the call says when. */
+#define CPOISE_NO_VALUE 10
+
+/** An integer is beyond what it may be. */
+#define CPOISE_OUT_OF_RANGE 11
+
+/** The call does not fit what the handle holds or has done before. */
+#define CPOISE_WRONG_STATE 12
+
+/** A fault of the library was caught; please report it. Free the handles of the call, and use them for nothing else. */
+#define CPOISE_INTERNAL_FAULT 13
+
+/** Not a number, or infinite. */
+#define CPOISE_QUANTITY_NOT_FINITE 101
+
+/** Zero or negative where only a positive number has a meaning. */
+#define CPOISE_QUANTITY_NOT_POSITIVE 102
+
+/** Negative where zero is the least that has a meaning. */
+#define CPOISE_QUANTITY_NEGATIVE 103
+
+/** So large or so small that results computed from it would overflow. */
+#define CPOISE_QUANTITY_BEYOND_RANGE 104
+
+/** The bounds of a speed window are not positive and in order. */
+#define CPOISE_READING_BAD_WINDOW 201
+
+/** A reading taken at a speed for which its channel does not hold. */
+#define CPOISE_READING_SPEED_OUTSIDE_WINDOW 202
+
+/** Readings of two channels were put together. */
+#define CPOISE_READING_DIFFERENT_CHANNELS 203
+
+/** The declared law of speed takes the reading out of the range of numbers. */
+#define CPOISE_READING_SCALING_BEYOND_RANGE 204
+
+/** A 2x2 matrix that is no covariance. */
+#define CPOISE_READING_NOT_A_COVARIANCE 205
+
+/** Degrees of freedom that are not positive. */
+#define CPOISE_READING_DEGREES_OF_FREEDOM 206
+
+/** There is nothing to average. */
+#define CPOISE_READING_NO_REPEATS 207
+
+/** The trial weight makes no unbalance, or the same as was there before. */
+#define CPOISE_ESTIMATE_ZERO_TRIAL 301
+
+/** The vibration did not change with the trial weight, as far as the digits show. */
+#define CPOISE_ESTIMATE_NO_RESPONSE 302
+
+/** The two trial runs changed the unbalance of the two planes in proportion. */
+#define CPOISE_ESTIMATE_PROPORTIONAL_TRIALS 303
+
+/** There is no channel. */
+#define CPOISE_ESTIMATE_NO_CHANNELS 304
+
+/** There is no correction plane. */
+#define CPOISE_ESTIMATE_NO_PLANES 305
+
+/** There is no run. */
+#define CPOISE_ESTIMATE_NO_RUNS 306
+
+/** One channel is named twice. */
+#define CPOISE_ESTIMATE_REPEATED_CHANNEL 307
+
+/** A list has another length than it must have. */
+#define CPOISE_ESTIMATE_COUNT 308
+
+/** A run mounts a weight in a plane that the rotor does not have. */
+#define CPOISE_ESTIMATE_PLANE_OUT_OF_RANGE 309
+
+/** A run mounts an unbalance that is not finite. */
+#define CPOISE_ESTIMATE_UNBALANCE_NOT_FINITE 310
+
+/** A run has no reading. */
+#define CPOISE_ESTIMATE_NO_READING 311
+
+/** A run has a reading of a channel that was not named. */
+#define CPOISE_ESTIMATE_UNKNOWN_CHANNEL 312
+
+/** A run has two readings of one channel. */
+#define CPOISE_ESTIMATE_REPEATED_READING 313
+
+/** A reading says its weight where the estimator was told to expect variances, or the other way round. */
+#define CPOISE_ESTIMATE_PRECISION 314
+
+/** A prior was given to an estimator that has only relative weights. */
+#define CPOISE_ESTIMATE_PRIOR_NEEDS_VARIANCES 315
+
+/** A prior is for other channels or planes. */
+#define CPOISE_ESTIMATE_PRIOR_DOES_NOT_FIT 316
+
+/** An entry of a covariance matrix that cannot be one. */
+#define CPOISE_ESTIMATE_COVARIANCE_ENTRY 317
+
+/** The covariance of a prior is not positive definite. */
+#define CPOISE_ESTIMATE_PRIOR_COVARIANCE 318
+
+/** The runs do not determine all unknowns of a channel. */
+#define CPOISE_ESTIMATE_UNDETERMINED 319
+
+/** The numbers of the runs are so far apart in size that the result is not a finite number. */
+#define CPOISE_ESTIMATE_NOT_REPRESENTABLE 320
+
+/** A channel was asked for that was not named. */
+#define CPOISE_ESTIMATE_CHANNEL_OUT_OF_RANGE 321
+
+/** A list has another length than it must have. */
+#define CPOISE_CORRECTION_COUNT 401
+
+/** A reading does not belong to the channel in whose place it stands. */
+#define CPOISE_CORRECTION_WRONG_CHANNEL 402
+
+/** A channel weight that cannot be one. */
+#define CPOISE_CORRECTION_CHANNEL_WEIGHT 403
+
+/** The plane has no effect on the measuring point. */
+#define CPOISE_CORRECTION_NO_INFLUENCE 404
+
+/** All channels have weight zero. */
+#define CPOISE_CORRECTION_NO_WEIGHT 405
+
+/** A vibration that is not finite. */
+#define CPOISE_CORRECTION_VIBRATION_NOT_FINITE 406
+
+/** An unbalance that is not finite. */
+#define CPOISE_CORRECTION_UNBALANCE_NOT_FINITE 407
+
+/** A limit for a plane that the rotor does not have. */
+#define CPOISE_CORRECTION_PLANE_OUT_OF_RANGE 408
+
+/** A limit that is negative. */
+#define CPOISE_CORRECTION_NEGATIVE_LIMIT 409
+
+/** Some planes, or a combination of them, have no effect of their own at the measuring points. */
+#define CPOISE_CORRECTION_INSEPARABLE_PLANES 410
+
+/** The two planes have no effects of their own at the two measuring points. */
+#define CPOISE_CORRECTION_PROPORTIONAL_PLANES 411
+
+/** The numbers are so far apart in size that the result is not a finite number. */
+#define CPOISE_CORRECTION_NOT_REPRESENTABLE 412
+
+/** There is no place to put anything. */
+#define CPOISE_RELOCATION_NO_PLACES 501
+
+/** The two places do not have the wanted angle between them, the shorter way round. */
+#define CPOISE_RELOCATION_NOT_BRACKETED 502
+
+/** The two places lie on one line through the axis, and the wanted angle does not. */
+#define CPOISE_RELOCATION_PLACES_IN_LINE 503
+
+/** Two equal weights a quarter turn or more to either side do not add up to one between them. */
+#define CPOISE_RELOCATION_SPREAD_TOO_WIDE 504
+
+/** The most that a place may carry is less than nothing. */
+#define CPOISE_RELOCATION_NEGATIVE_CAP 505
+
+/** The new plane does nothing at the measuring points, so that no weight there has the wanted effect. */
+#define CPOISE_RELOCATION_NO_EFFECT 506
+
+/** The lists of influence coefficients and of weights do not belong to the same channels. */
+#define CPOISE_RELOCATION_CHANNEL_COUNTS_DIFFER 507
+
+/** Two correction planes at one station cannot take up a moment. */
+#define CPOISE_RELOCATION_PLANES_COINCIDE 508
+
+/** The search for the least mass did not come to its end, which is not known to happen on any input. */
+#define CPOISE_RELOCATION_NOT_SETTLED 509
+
+/** The speed is so near a resonance that the angle of the response is not known. */
+#define CPOISE_FIRST_WEIGHT_NEAR_RESONANCE 601
+
+/** A fraction that is not one. */
+#define CPOISE_FIRST_WEIGHT_BAD_FRACTION 602
+
+/** A stored influence coefficient of zero. */
+#define CPOISE_FIRST_WEIGHT_NO_RESPONSE 603
+
+/** The estimate leaves the range of numbers. */
+#define CPOISE_FIRST_WEIGHT_ESTIMATE_BEYOND_RANGE 604
+
+/** An estimate whose origin is not stated. */
+#define CPOISE_FIRST_WEIGHT_NO_PROVENANCE 605
+
+/** There is no reading as found. */
+#define CPOISE_WITHOUT_PHASE_NO_AS_FOUND 651
+
+/** There is no trial run. */
+#define CPOISE_WITHOUT_PHASE_NO_TRIALS 652
+
+/** A reading as found that cannot be an amplitude. */
+#define CPOISE_WITHOUT_PHASE_AS_FOUND 653
+
+/** A trial weight that makes no unbalance, or one beyond range. */
+#define CPOISE_WITHOUT_PHASE_AMOUNT 654
+
+/** A trial reading that cannot be an amplitude. */
+#define CPOISE_WITHOUT_PHASE_AMPLITUDE 655
+
+/** A ring without holes. */
+#define CPOISE_VIEW_EMPTY_CIRCLE 701
+
+/** Words for a viewpoint that could not be told apart again in a sentence. */
+#define CPOISE_VIEW_BAD_VIEWPOINT 702
+
+/** A hole number that no hole of the ring bears. */
+#define CPOISE_VIEW_NO_SUCH_HOLE 703
+
+/** A hole was named, and the view has none. */
+#define CPOISE_VIEW_WITHOUT_HOLES 704
+
+/** Words that are not those of a place. */
+#define CPOISE_VIEW_UNREADABLE 705
+
+/** Words for a person who stands elsewhere. */
+#define CPOISE_VIEW_OTHER_VIEWPOINT 706
+
+/** Words for a rotor that turns the other way. */
+#define CPOISE_VIEW_OTHER_TURNING 707
+
+/** Words that name other holes than the view has at that place. */
+#define CPOISE_VIEW_OTHER_HOLES 708
+
+/** Words for a rotor that was put at rest with its mark elsewhere. */
+#define CPOISE_VIEW_OTHER_MARK 709
+
+/** Words whose angle from the mark and angle from the top are not of one place. */
+#define CPOISE_VIEW_OTHER_SEEN_ANGLE 710
+
+/** Words whose hour is not that of their angle from the top. */
+#define CPOISE_VIEW_OTHER_HOUR 711
+
+/** No ring, or only rings without holes. */
+#define CPOISE_PLACEMENT_NO_HOLES 801
+
+/** No hardware. */
+#define CPOISE_PLACEMENT_NO_HARDWARE 802
+
+/** A piece without mass changes nothing. */
+#define CPOISE_PLACEMENT_NO_MASS 803
+
+/** A thickness below zero. */
+#define CPOISE_PLACEMENT_NEGATIVE_THICKNESS 804
+
+/** A limit below zero, or not a number. */
+#define CPOISE_PLACEMENT_BAD_LIMIT 805
+
+/** Nothing bounds the stack at a hole. */
+#define CPOISE_PLACEMENT_NO_LIMIT 806
+
+/** More different stacks at one hole than can be listed. */
+#define CPOISE_PLACEMENT_TOO_MANY_STACKS 807
+
+/** More holes than are taken. */
+#define CPOISE_PLACEMENT_TOO_MANY_HOLES 808
+
+/** The list of what is mounted is longer than the list of hardware. */
+#define CPOISE_PLACEMENT_MOUNTED 809
+
+/** A ring in a plane that the question does not have. */
+#define CPOISE_PLACEMENT_PLANE_OUT_OF_RANGE 810
+
+/** A list has another length than it must have. */
+#define CPOISE_PLACEMENT_COUNT 811
+
+/** A number of the question that must be finite and not negative. */
+#define CPOISE_PLACEMENT_BAD_NUMBER 812
+
+/** A vibration or wanted unbalance that is not finite. */
+#define CPOISE_PLACEMENT_NOT_FINITE 813
+
+/** The bound on memory leaves no room to search in. */
+#define CPOISE_PLACEMENT_MEMORY_LIMIT 814
+
+/** The largest possible moment, or what it does, is beyond the range of numbers. */
+#define CPOISE_PLACEMENT_NOT_REPRESENTABLE 815
+
+/** A limit for a plane that the question does not have. */
+#define CPOISE_PLACEMENT_LIMITED_PLANE 816
+
+/** All channel weights are zero. */
+#define CPOISE_PLACEMENT_NO_WEIGHT 817
+
+/** More planes than are taken. */
+#define CPOISE_PLACEMENT_TOO_MANY_PLANES 818
+
+/** Text that is not what was to be read. */
+#define CPOISE_JSON_TEXT 900
+
+/** There is no channel. */
+#define CPOISE_EXAMINATION_NO_CHANNELS 1101
+
+/** A channel is named twice. */
+#define CPOISE_EXAMINATION_REPEATED_CHANNEL 1102
+
+/** There is no plane. */
+#define CPOISE_EXAMINATION_NO_PLANES 1103
+
+/** An item in a plane that does not exist. */
+#define CPOISE_EXAMINATION_NO_SUCH_PLANE 1104
+
+/** An item of another examination. */
+#define CPOISE_EXAMINATION_NO_SUCH_ITEM 1105
+
+/** An item that is on the rotor twice. */
+#define CPOISE_EXAMINATION_REPEATED_ITEM 1106
+
+/** A reading of a channel that was not named. */
+#define CPOISE_EXAMINATION_UNKNOWN_CHANNEL 1107
+
+/** Two readings of one channel in one run. */
+#define CPOISE_EXAMINATION_REPEATED_READING 1108
+
+/** A reading that does not say how much it scatters. */
+#define CPOISE_EXAMINATION_SCATTER_UNKNOWN 1109
+
+/** A run without any reading. */
+#define CPOISE_EXAMINATION_NO_READING 1110
+
+/** There is no run. */
+#define CPOISE_EXAMINATION_NO_RUNS 1111
+
+/** A damping ratio that is none. */
+#define CPOISE_EXAMINATION_DAMPING_RATIO 1112
+
+/** The misfit of the runs is too large for a number. */
+#define CPOISE_EXAMINATION_NOT_REPRESENTABLE 1113
+
+/** Nothing says how the readings of a channel scatter. */
+#define CPOISE_UNCERTAINTY_SCATTER_UNKNOWN 1201
+
+/** A list has another length than it must have. */
+#define CPOISE_UNCERTAINTY_COUNT 1202
+
+/** A channel, plane or run that does not exist. */
+#define CPOISE_UNCERTAINTY_OUT_OF_RANGE 1203
+
+/** A number that cannot be what it was given for. */
+#define CPOISE_UNCERTAINTY_BAD_NUMBER 1204
+
+/** The exact region of a correction needs as many planes as channels. */
+#define CPOISE_UNCERTAINTY_NOT_SQUARE 1205
+
+/** The coefficients do not determine a correction. */
+#define CPOISE_UNCERTAINTY_UNDETERMINED 1206
+
+/** A covariance that nothing can be drawn from, or numbers beyond range. */
+#define CPOISE_UNCERTAINTY_NOT_POSITIVE_DEFINITE 1207
+
+/** A channel vibrates above its limit before any weight is mounted. */
+#define CPOISE_UNCERTAINTY_ABOVE_LIMIT 1208
+
+/** Fewer marks than a rotation needs. */
+#define CPOISE_SYNCHRONOUS_TOO_FEW_MARKS 1301
+
+/** A mark that does not come after the one before it. */
+#define CPOISE_SYNCHRONOUS_MARK_OUT_OF_ORDER 1302
+
+/** A number that cannot be what it was given for. */
+#define CPOISE_SYNCHRONOUS_BAD_NUMBER 1303
+
+/** The first order is not once per turn. */
+#define CPOISE_SYNCHRONOUS_FIRST_ORDER 1304
+
+/** Two orders that this record cannot tell apart. */
+#define CPOISE_SYNCHRONOUS_ORDERS_TOO_CLOSE 1305
+
+/** An order that the sampling cannot show. */
+#define CPOISE_SYNCHRONOUS_BEYOND_NYQUIST 1306
+
+/** Fewer turns than an estimate with a scatter needs. */
+#define CPOISE_SYNCHRONOUS_TOO_FEW_TURNS 1307
+
+/** A sample that is not finite. */
+#define CPOISE_SYNCHRONOUS_SAMPLE_NOT_FINITE 1308
+
+/** The samples left do not determine the orders. */
+#define CPOISE_SYNCHRONOUS_UNDETERMINED 1309
+
+/** The streaming buffer filled up before the shaft passed its next marks. */
+#define CPOISE_SYNCHRONOUS_BUFFER_FULL 1310
+
+/** A gear ratio that is not one. */
+#define CPOISE_SYNCHRONOUS_GEAR_RATIO 1311
+
+/** Pulses that no pattern of marks explains. */
+#define CPOISE_SYNCHRONOUS_PULSES_UNCLEAR 1312
+
+/** A pulse that does not come after the one before it. */
+#define CPOISE_SYNCHRONOUS_PULSE_OUT_OF_ORDER 1313
+
+/** A tach channel without two levels. */
+#define CPOISE_SYNCHRONOUS_NO_PULSES 1314
+
+/** A pattern of marks that is not one. */
+#define CPOISE_SYNCHRONOUS_MARK_PATTERN 1315
+
+/** A table of the sensor's response that is not one. */
+#define CPOISE_SYNCHRONOUS_RESPONSE_TABLE 1316
+
+/** The vector does not make a reading of its channel. */
+#define CPOISE_SYNCHRONOUS_READING 1317
+
+/** Fewer points than a sweep needs. */
+#define CPOISE_SYNCHRONOUS_TOO_FEW_POINTS 1318
+
+/** An instant at which it is not known how far the shaft had turned. */
+#define CPOISE_SYNCHRONOUS_OUTSIDE_MARKS 1319
+
+/** A number that cannot be what it was given for. */
+#define CPOISE_TOLERANCE_BAD_NUMBER 1401
+
+/** Two planes that are one. */
+#define CPOISE_TOLERANCE_PLANES_COINCIDE 1403
+
+/** Limits of a share that are none. */
+#define CPOISE_TOLERANCE_SHARE_LIMITS 1404
+
+/** Boundaries of a scale that do not rise. */
+#define CPOISE_TOLERANCE_SCALE 1405
+
+/** Errors that cannot be combined. */
+#define CPOISE_TOLERANCE_NEGATIVE_ERROR 1406
+
+/** A number of blades that no propeller here has. */
+#define CPOISE_READINESS_BLADES 1451
+
+/** A value of a blade that is not finite, or is beyond 1e100. */
+#define CPOISE_READINESS_BLADE_VALUE 1452
+
+/** A number that has to be positive and finite, or at least 0. */
+#define CPOISE_READINESS_BAD_NUMBER 1453
+
+/** A range whose second end is below its first. */
+#define CPOISE_READINESS_SPEED_RANGE 1454
+
+/** A list has another length than it must have. */
+#define CPOISE_READINESS_COUNT 1455
+
+/** A reading without a scatter. */
+#define CPOISE_READINESS_SCATTER_UNKNOWN 1456
+
+/** A reading, then or now, that is not of the channel of its coefficients. */
+#define CPOISE_READINESS_DIFFERENT_CHANNELS 1457
+
+/** A ring in a plane without coefficients. */
+#define CPOISE_READINESS_PLANE 1458
+
+/** A hole says of another number of kinds than there are what is in it. */
+#define CPOISE_READINESS_MOUNTED 1459
+
+/** A machine without channels. */
+#define CPOISE_JOB_NO_CHANNELS 1501
+
+/** A channel is named twice. */
+#define CPOISE_JOB_REPEATED_CHANNEL 1502
+
+/** A machine without correction planes. */
+#define CPOISE_JOB_NO_PLANES 1503
+
+/** A ring in a plane that does not exist. */
+#define CPOISE_JOB_RING_PLANE 1504
+
+/** A hole says of another number of kinds than there are what is in it. */
+#define CPOISE_JOB_MOUNTED 1505
+
+/** A fact names something that the machine does not have. */
+#define CPOISE_JOB_NO_SUCH 1506
+
+/** A run without a reading. */
+#define CPOISE_JOB_NO_READING 1507
+
+/** A reading that cannot be one. */
+#define CPOISE_JOB_READING 1508
+
+/** More pieces are taken off than there are. */
+#define CPOISE_JOB_NOT_THERE 1509
+
+/** More pieces in one hole than can be counted. */
+#define CPOISE_JOB_TOO_MANY_PIECES 1510
+
+/** A weight comes off that is not on. */
+#define CPOISE_JOB_NO_WEIGHT 1511
+
+/** An amendment of something that is not before it. */
+#define CPOISE_JOB_AMENDS_LATER 1512
+
+/** An amendment that would put an amendment in the place of a fact. */
+#define CPOISE_JOB_AMENDMENT_INSTEAD 1513
+
+/** A text of a version that this library does not know. */
+#define CPOISE_JOB_VERSION 1514
+
+/** No machine of a kind is stored. */
+#define CPOISE_JOB_NOTHING_STORED 1515
+
+/** Machines of one kind whose coefficients are of other channels or planes. */
+#define CPOISE_JOB_STORED_DIFFER 1516
+
+/** The coefficients cannot be estimated. */
+#define CPOISE_JOB_ESTIMATE 1517
+
+/** The uncertainty cannot be computed. */
+#define CPOISE_JOB_UNCERTAINTY 1518
+
+/**
+ * CPOISE_OK, or why nothing was done.
+ */
+typedef int32_t cpoise_status;
+
+/**
+ * What a status means, in one English sentence; static, never freed; never NULL. A number that is no status has a text
+ * that says so. With the offending value it stands in the cpoise_detail.
+ */
+const char *cpoise_status_text(cpoise_status status);
+
+/* ================================================================================================================== */
+
+/*
+ * Detail: what was wrong, with the value.
+ *
+ * Every call that can be refused takes, last, a pointer to a cpoise_detail, or NULL. Why it is so and not otherwise: a
+ * text that belongs to the caller's own variable cannot be that of another call or thread, needs no lock and no heap,
+ * lives as long as the caller wants, works for calls with and without a handle alike, leaves const handles unchanged,
+ * and a fixed array has no length to get wrong.
+ */
+
+/**
+ * Bytes of a detail's text, the NUL at its end among them.
+ */
+#define CPOISE_DETAIL_BYTES 508
+
+/**
+ * What came of a call. Need not be filled in before; written by every call that it is given to: after a success the
+ * status is CPOISE_OK and the text empty.
+ */
+typedef struct cpoise_detail {
+  /**
+   * What the call returned.
+   */
+  cpoise_status status;
+  /**
+   * What is wrong, with the offending value, in English, as UTF-8 that ends with a NUL. Cut off where it is longer
+   * than there is room. Without a heap (CPOISE_NO_HEAP) the text of the status alone.
+   */
+  char text[CPOISE_DETAIL_BYTES];
+} cpoise_detail;
+
+/* ================================================================================================================== */
+
+/*
+ * Quantities: mass, length, radius, speed, unbalance, force, angle.
+ *
+ * Everywhere else in this header the unit stands in the name: _g (gram), _mm (millimetre), _rpm (revolution per
+ * minute), _g_mm (gram millimetre), _n (newton), _deg (degree). Numbers in other units are converted here. The factors
+ * are exact by definition (1 in = 25.4 mm, 1 lb = 453.59237 g, 1 oz = 28.349523125 g, 1 lbf = 4.4482216152605 N; the
+ * international yard and pound agreement of 1959), and a conversion is one multiplication and one division.
+ */
+
+/* Units of mass. */
+
+/** The gram. */
+#define CPOISE_GRAM 1
+
+/** The kilogram. */
+#define CPOISE_KILOGRAM 2
+
+/** The milligram. */
+#define CPOISE_MILLIGRAM 3
+
+/** The avoirdupois ounce. */
+#define CPOISE_OUNCE 4
+
+/** The avoirdupois pound. */
+#define CPOISE_POUND 5
+
+/* Units of length and of radius. */
+
+/** The millimetre. */
+#define CPOISE_MILLIMETRE 1
+
+/** The metre. */
+#define CPOISE_METRE 2
+
+/** The centimetre. */
+#define CPOISE_CENTIMETRE 3
+
+/** The micrometre. */
+#define CPOISE_MICROMETRE 4
+
+/** The inch. */
+#define CPOISE_INCH 5
+
+/** The thousandth of an inch. */
+#define CPOISE_MIL 6
+
+/** The foot. */
+#define CPOISE_FOOT 7
+
+/* Units of rotational speed. */
+
+/** The revolution per minute. */
+#define CPOISE_REVOLUTION_PER_MINUTE 1
+
+/** The revolution per second. */
+#define CPOISE_HERTZ 2
+
+/** The radian per second. */
+#define CPOISE_RADIAN_PER_SECOND 3
+
+/* Units of unbalance: mass times radius. */
+
+/** The gram millimetre. */
+#define CPOISE_GRAM_MILLIMETRE 1
+
+/** The gram centimetre. */
+#define CPOISE_GRAM_CENTIMETRE 2
+
+/** The gram metre. */
+#define CPOISE_GRAM_METRE 3
+
+/** The gram inch. */
+#define CPOISE_GRAM_INCH 4
+
+/** The kilogram millimetre. */
+#define CPOISE_KILOGRAM_MILLIMETRE 5
+
+/** The kilogram metre. */
+#define CPOISE_KILOGRAM_METRE 6
+
+/** The ounce inch. */
+#define CPOISE_OUNCE_INCH 7
+
+/** The ounce millimetre. */
+#define CPOISE_OUNCE_MILLIMETRE 8
+
+/** The pound inch. */
+#define CPOISE_POUND_INCH 9
+
+/* Units of force. */
+
+/** The newton. */
+#define CPOISE_NEWTON 1
+
+/** The pound-force. */
+#define CPOISE_POUND_FORCE 2
+
+/**
+ * Converts a mass. Negative means material taken off.
+ *
+ * value: in units of from, a CPOISE_GRAM.. constant. result: in units of to.
+ *
+ * Refuses: not finite (101), beyond 1e50 g (104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_mass_convert(double value, int32_t from, int32_t to, double *result, cpoise_detail *detail);
+
+/**
+ * Converts a length, such as the distance between planes or an eccentricity; of either sign.
+ *
+ * value: in units of from, a CPOISE_MILLIMETRE.. constant. result: in units of to.
+ *
+ * Refuses: not finite (101), beyond 1e50 mm (104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_length_convert(double value, int32_t from, int32_t to, double *result, cpoise_detail *detail);
+
+/**
+ * Converts a radius: the distance of a weight from the axis, greater than zero.
+ *
+ * value: in units of from, a CPOISE_MILLIMETRE.. constant. result: in units of to.
+ *
+ * Refuses: not finite (101), not greater than zero (102), outside 1e-50 to 1e50 mm (104), CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_radius_convert(double value, int32_t from, int32_t to, double *result, cpoise_detail *detail);
+
+/**
+ * Converts a speed of rotation, greater than zero.
+ *
+ * value: in units of from, a CPOISE_REVOLUTION_PER_MINUTE.. constant. result: in units of to.
+ *
+ * Refuses: not finite (101), not greater than zero (102), outside 1e-50 to 1e50 rpm (104), CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_speed_convert(double value, int32_t from, int32_t to, double *result, cpoise_detail *detail);
+
+/**
+ * Converts an amount of unbalance: mass times radius.
+ *
+ * value: in units of from, a CPOISE_GRAM_MILLIMETRE.. constant. result: in units of to.
+ *
+ * Refuses: not finite (101), beyond 1e100 g mm (104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_unbalance_convert(double value, int32_t from, int32_t to, double *result, cpoise_detail *detail);
+
+/**
+ * Converts a force.
+ *
+ * value: in units of from, a CPOISE_NEWTON.. constant. result: in units of to.
+ *
+ * Refuses: not finite (101), beyond 1e100 N (104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_force_convert(double value, int32_t from, int32_t to, double *result, cpoise_detail *detail);
+
+/**
+ * The centrifugal force, in N, of an unbalance in g mm at a speed in rpm: F = U W^2.
+ *
+ * Refuses: an unbalance or a speed that cannot be one (101, 102, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_centrifugal_force(double unbalance_g_mm, double speed_rpm, double *force_n, cpoise_detail *detail);
+
+/**
+ * The unbalance, in g mm, whose centrifugal force at a speed in rpm is the given one in N: U = F / W^2.
+ *
+ * Refuses: a force or a speed that cannot be one (101, 102, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_unbalance_of_force(double force_n,
+                                        double speed_rpm,
+                                        double *unbalance_g_mm,
+                                        cpoise_detail *detail);
+
+/**
+ * An angle in degrees reduced to [0, 360), without loss: never 360 itself, never a negative zero.
+ *
+ * Refuses: not finite (101), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_angle_reduce(double angle_deg, double *reduced_deg, cpoise_detail *detail);
+
+/**
+ * An angle in radians as degrees in [0, 360).
+ *
+ * Refuses: not finite (101), so large that its degrees overflow (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_angle_from_radians(double angle_rad, double *angle_deg, cpoise_detail *detail);
+
+/**
+ * An angle in degrees reduced to (-180, 180].
+ *
+ * Refuses: not finite (101), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_angle_signed(double angle_deg, double *signed_deg, cpoise_detail *detail);
+
+/**
+ * How far apart two angles in degrees are, the shorter way round: 0 to 180.
+ *
+ * Refuses: not finite (101), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_angle_separation(double angle_deg,
+                                      double other_deg,
+                                      double *separation_deg,
+                                      cpoise_detail *detail);
+
+/**
+ * Sine and cosine of an angle in degrees, exact at multiples of 90, with the same bits on every machine.
+ *
+ * Refuses: not finite (101), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_angle_sine_cosine(double angle_deg, double *sine, double *cosine, cpoise_detail *detail);
+
+/**
+ * The symbol of a unit of mass, such as "g"; static, never freed.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_mass_unit_symbol(int32_t unit, const char **symbol, cpoise_detail *detail);
+
+/**
+ * The symbol of a unit of length, such as "mm"; static, never freed.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_length_unit_symbol(int32_t unit, const char **symbol, cpoise_detail *detail);
+
+/**
+ * The symbol of a unit of speed, such as "rpm"; static, never freed.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_speed_unit_symbol(int32_t unit, const char **symbol, cpoise_detail *detail);
+
+/**
+ * The symbol of a unit of unbalance, such as "g mm"; static, never freed.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_unbalance_unit_symbol(int32_t unit, const char **symbol, cpoise_detail *detail);
+
+/**
+ * The symbol of a unit of force, such as "N"; static, never freed.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_force_unit_symbol(int32_t unit, const char **symbol, cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
+ * Conventions: the caller's numbers become canonical ones here, and come back.
+ *
+ * A vibration, an unbalance vector and an influence coefficient are three types, so that a compiler tells them apart.
+ * Each is canonical: whoever made it, and in whatever convention, it means the same.
+ */
+
+/* How phases are counted. */
+
+/**
+ * Degrees of shaft rotation from the mark's pulse to the next positive peak: X = A exp(-j phase). The trade's
+ * usual reading.
+ */
+#define CPOISE_PHASE_LAG 1
+
+/** The argument of the complex amplitude: X = A exp(+j phase). */
+#define CPOISE_PHASE_LEAD 2
+
+/* How places on the rotor are counted, from the mark. */
+
+/** Places rise with the rotation: u = m r exp(+j place). */
+#define CPOISE_WITH_ROTATION 1
+
+/** Places rise against the rotation: u = m r exp(-j place). */
+#define CPOISE_AGAINST_ROTATION 2
+
+/**
+ * The caller's pair of senses. There is no default: a zero is refused.
+ */
+typedef struct cpoise_convention {
+  /**
+   * How phases are counted: CPOISE_PHASE_LAG or CPOISE_PHASE_LEAD.
+   */
+  int32_t phase;
+  /**
+   * How places on the rotor are counted: CPOISE_WITH_ROTATION or CPOISE_AGAINST_ROTATION.
+   */
+  int32_t rotor;
+} cpoise_convention;
+
+/**
+ * Vibration at a measuring point, once per revolution: x(t) = Re(X exp(+jWt)), t = 0 when the mark passes its pickup.
+ * In the unit and detector of its channel.
+ */
+typedef struct cpoise_vibration {
+  /**
+   * Real part.
+   */
+  double re;
+  /**
+   * Imaginary part.
+   */
+  double im;
+} cpoise_vibration;
+
+/**
+ * A mass at a place in a correction plane. Made by cpoise_weight_make from the caller's own sense.
+ */
+typedef struct cpoise_weight {
+  /**
+   * Mass in g; negative means material taken off.
+   */
+  double mass_g;
+  /**
+   * Distance from the axis in mm, greater than zero.
+   */
+  double radius_mm;
+  /**
+   * Place in degrees from the mark, counted with the rotation whatever the caller's sense is.
+   */
+  double angle_with_rotation_deg;
+} cpoise_weight;
+
+/**
+ * Unbalance in a correction plane, with its place: m r exp(+jb), b counted from the mark with the rotation.
+ */
+typedef struct cpoise_unbalance_vector {
+  /**
+   * Towards the mark, in g mm.
+   */
+  double x_g_mm;
+  /**
+   * A quarter turn from the mark with the rotation, in g mm.
+   */
+  double y_g_mm;
+} cpoise_unbalance_vector;
+
+/**
+ * Influence coefficient: vibration, in the unit of its channel, per unbalance in g mm. v = h u.
+ */
+typedef struct cpoise_influence {
+  /**
+   * Real part.
+   */
+  double re_per_g_mm;
+  /**
+   * Imaginary part.
+   */
+  double im_per_g_mm;
+} cpoise_influence;
+
+/**
+ * A vibration from an amplitude and a phase in degrees, counted in the caller's sense.
+ *
+ * amplitude: in the unit and detector of the channel, not negative. vibration: written on success.
+ *
+ * Refuses: not finite (101), a negative amplitude (103), one beyond 1e100 (104), CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_vibration_from_polar(const struct cpoise_convention *convention,
+                                          double amplitude,
+                                          double phase_deg,
+                                          struct cpoise_vibration *vibration,
+                                          cpoise_detail *detail);
+
+/**
+ * Amplitude, and phase in degrees in [0, 360), counted in the caller's sense. A vibration of zero has phase 0.
+ *
+ * Refuses: a vibration that is not finite (101) or beyond 1e100 (104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_vibration_to_polar(const struct cpoise_convention *convention,
+                                        const struct cpoise_vibration *vibration,
+                                        double *amplitude,
+                                        double *phase_deg,
+                                        cpoise_detail *detail);
+
+/**
+ * A place on the rotor in the caller's sense as degrees counted with the rotation, in [0, 360).
+ *
+ * Refuses: not finite (101), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_place_from_caller(const struct cpoise_convention *convention,
+                                       double place_deg,
+                                       double *with_rotation_deg,
+                                       cpoise_detail *detail);
+
+/**
+ * A place counted with the rotation as degrees in the caller's sense, in [0, 360).
+ *
+ * Refuses: not finite (101), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_place_to_caller(const struct cpoise_convention *convention,
+                                     double with_rotation_deg,
+                                     double *place_deg,
+                                     cpoise_detail *detail);
+
+/**
+ * A weight from its mass, its radius and its place in degrees from the mark, counted in the caller's sense.
+ *
+ * Refuses: not finite (101), a radius that is not greater than zero (102), beyond range (104),
+ * CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_weight_make(const struct cpoise_convention *convention,
+                                 double mass_g,
+                                 double radius_mm,
+                                 double place_deg,
+                                 struct cpoise_weight *weight,
+                                 cpoise_detail *detail);
+
+/**
+ * The unbalance vector that a weight makes: u = m r exp(+jb).
+ *
+ * Refuses: a weight with a number that cannot be one (101, 102, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_weight_unbalance(const struct cpoise_weight *weight,
+                                      struct cpoise_unbalance_vector *unbalance,
+                                      cpoise_detail *detail);
+
+/**
+ * The weight at a radius that makes an unbalance: its mass is |u| / r.
+ *
+ * Refuses: numbers that cannot be what they stand for (101, 102, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_unbalance_weight(const struct cpoise_unbalance_vector *unbalance,
+                                      double radius_mm,
+                                      struct cpoise_weight *weight,
+                                      cpoise_detail *detail);
+
+/**
+ * An unbalance vector from its amount in g mm and its place in degrees from the mark, counted in the caller's sense.
+ *
+ * Refuses: not finite (101), beyond range (104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_unbalance_from_polar(const struct cpoise_convention *convention,
+                                          double amount_g_mm,
+                                          double place_deg,
+                                          struct cpoise_unbalance_vector *unbalance,
+                                          cpoise_detail *detail);
+
+/**
+ * Amount in g mm, and place in degrees in [0, 360) from the mark, counted in the caller's sense. An unbalance of zero has
+ * place 0.
+ *
+ * Refuses: an unbalance that is not finite (101) or beyond 1e100 (104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_unbalance_to_polar(const struct cpoise_convention *convention,
+                                        const struct cpoise_unbalance_vector *unbalance,
+                                        double *amount_g_mm,
+                                        double *place_deg,
+                                        cpoise_detail *detail);
+
+/**
+ * The vibration that an unbalance causes: v = h u.
+ *
+ * Refuses: numbers that are not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_times_unbalance(const struct cpoise_influence *influence,
+                                               const struct cpoise_unbalance_vector *unbalance,
+                                               struct cpoise_vibration *vibration,
+                                               cpoise_detail *detail);
+
+/**
+ * Size, per g mm, and lead in degrees in [0, 360) of an influence coefficient: the response runs that far ahead of the
+ * unbalance.
+ *
+ * Refuses: a coefficient that is not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_to_polar(const struct cpoise_influence *influence,
+                                        double *size_per_g_mm,
+                                        double *lead_deg,
+                                        cpoise_detail *detail);
+
+#ifdef __cplusplus
+}
+#endif
+
+#endif /* COUNTERPOISE_H */
