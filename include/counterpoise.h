@@ -70,8 +70,7 @@ extern "C" {
 #define CPOISE_VERSION_MINOR 1
 #define CPOISE_VERSION_PATCH 0
 /** The version of this header: major * 1000000 + minor * 1000 + patch. */
-#define CPOISE_VERSION \
-    (CPOISE_VERSION_MAJOR * 1000000u + CPOISE_VERSION_MINOR * 1000u + CPOISE_VERSION_PATCH)
+#define CPOISE_VERSION (CPOISE_VERSION_MAJOR * 1000000u + CPOISE_VERSION_MINOR * 1000u + CPOISE_VERSION_PATCH)
 #define CPOISE_VERSION_TEXT "0.1.0"
 
 /* ================================================================================================================== */
@@ -1166,6 +1165,495 @@ cpoise_status cpoise_influence_to_polar(const struct cpoise_influence *influence
                                         double *size_per_g_mm,
                                         double *lead_deg,
                                         cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/* Units of vibration: scale and detector, and conversion among them. */
+
+/* What of a motion is measured. */
+
+/** How far the point moves. */
+#define CPOISE_DISPLACEMENT 1
+
+/** How fast it moves. */
+#define CPOISE_VELOCITY 2
+
+/** How its velocity changes. */
+#define CPOISE_ACCELERATION 3
+
+/* Scales of vibration. */
+
+/** Displacement in millimetres. */
+#define CPOISE_SCALE_MILLIMETRE 1
+
+/** Displacement in micrometres. */
+#define CPOISE_SCALE_MICROMETRE 2
+
+/** Displacement in thousandths of an inch. */
+#define CPOISE_SCALE_MIL 3
+
+/** Velocity in millimetres per second. */
+#define CPOISE_SCALE_MILLIMETRE_PER_SECOND 4
+
+/** Velocity in inches per second. */
+#define CPOISE_SCALE_INCH_PER_SECOND 5
+
+/** Acceleration in metres per second squared. */
+#define CPOISE_SCALE_METRE_PER_SECOND_SQUARED 6
+
+/** Acceleration in units of gravity, 9.80665 m/s^2. This is not the gram. */
+#define CPOISE_SCALE_STANDARD_GRAVITY 7
+
+/* What of a sinusoid is called its amplitude. */
+
+/** Zero to peak. */
+#define CPOISE_PEAK 1
+
+/** Peak to peak: twice the peak. */
+#define CPOISE_PEAK_TO_PEAK 2
+
+/** Root mean square: the peak over the root of 2. */
+#define CPOISE_RMS 3
+
+/**
+ * A scale with a detector, such as in/s peak.
+ */
+typedef struct cpoise_vibration_unit {
+  /**
+   * A CPOISE_SCALE_ constant.
+   */
+  int32_t scale;
+  /**
+   * CPOISE_PEAK, CPOISE_PEAK_TO_PEAK or CPOISE_RMS.
+   */
+  int32_t detector;
+} cpoise_vibration_unit;
+
+/**
+ * What a scale measures: CPOISE_DISPLACEMENT, CPOISE_VELOCITY or CPOISE_ACCELERATION.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_vibration_scale_quantity(int32_t scale, int32_t *quantity, cpoise_detail *detail);
+
+/**
+ * The symbol of a scale, such as "mm/s"; static, never freed.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_vibration_scale_symbol(int32_t scale, const char **symbol, cpoise_detail *detail);
+
+/**
+ * A detector in words, such as "peak-to-peak"; static, never freed.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_detector_words(int32_t detector, const char **words, cpoise_detail *detail);
+
+/**
+ * Converts an amplitude from one unit to another. Between displacement, velocity and acceleration each derivative
+ * multiplies by the angular speed.
+ *
+ * speed_rpm: the speed it was read at; it matters where the quantity changes.
+ *
+ * Refuses: an amplitude that is not finite (101) or a result that is not (104), a speed that cannot be one (101, 102,
+ * 104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_vibration_convert_amplitude(double amplitude,
+                                                 const struct cpoise_vibration_unit *from,
+                                                 const struct cpoise_vibration_unit *to,
+                                                 double speed_rpm,
+                                                 double *result,
+                                                 cpoise_detail *detail);
+
+/**
+ * Converts a vibration from one unit to another, with the quarter turn that its phase takes per derivative: velocity
+ * leads displacement by 90 degrees.
+ *
+ * speed_rpm: the speed it was read at; it matters where the quantity changes.
+ *
+ * Refuses: a vibration that is not finite (101) or beyond 1e100 (104), before or after; a speed that cannot be one (101,
+ * 102, 104), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_vibration_convert(const cpoise_vibration *vibration,
+                                       const struct cpoise_vibration_unit *from,
+                                       const struct cpoise_vibration_unit *to,
+                                       double speed_rpm,
+                                       cpoise_vibration *result,
+                                       cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
+ * Views: rings of holes, and words for a person at the rotor.
+ *
+ * A seen angle is counted clockwise from the top, as the hours on a clock, by a person who looks along the axis.
+ */
+
+/* Which way the rotor turns, as seen from the viewpoint. */
+
+/** As the hands of a clock. */
+#define CPOISE_CLOCKWISE 1
+
+/** The other way. */
+#define CPOISE_COUNTER_CLOCKWISE 2
+
+/**
+ * Ahead of the propeller, looking aft.
+ */
+#define CPOISE_VIEW_FRONT 1
+
+/**
+ * Behind the propeller, looking forward, as from the seat behind a tractor propeller.
+ */
+#define CPOISE_VIEW_REAR 2
+
+/**
+ * In the caller's own words.
+ */
+#define CPOISE_VIEW_NAMED 3
+
+/**
+ * Evenly spaced holes on the rotor. An index counts them from 0 in the order of their numbers; a number is what is
+ * written beside the hole.
+ */
+typedef struct cpoise_hole_circle {
+  /**
+   * How many holes: 1 to 65535.
+   */
+  uint32_t count;
+  /**
+   * The number beside the first hole, mostly 1: 0 to 65535.
+   */
+  uint32_t first_number;
+  /**
+   * The sense in which the numbers rise: CPOISE_WITH_ROTATION or CPOISE_AGAINST_ROTATION.
+   */
+  int32_t sense;
+  /**
+   * The place of the first hole in degrees from the mark, counted with the rotation whatever the sense is.
+   */
+  double first_with_rotation_deg;
+} cpoise_hole_circle;
+
+/**
+ * How a person sees the rotor at rest, ready for the work.
+ */
+typedef struct cpoise_view {
+  /**
+   * CPOISE_VIEW_FRONT, CPOISE_VIEW_REAR or CPOISE_VIEW_NAMED.
+   */
+  int32_t viewpoint;
+  /**
+   * Which way the rotor turns as seen from there: CPOISE_CLOCKWISE or CPOISE_COUNTER_CLOCKWISE.
+   */
+  int32_t turning;
+  /**
+   * Where the mark stands when the rotor is at rest for the work: its seen angle in degrees, 0 at 12 o'clock.
+   */
+  double mark_deg;
+  /**
+   * For CPOISE_VIEW_NAMED the words that follow "seen from", such as "the drive end", UTF-8; else not read.
+   */
+  const char *words;
+  /**
+   * For CPOISE_VIEW_NAMED the words for the side across the rotor; else not read.
+   */
+  const char *other_side_words;
+  /**
+   * The ring of holes, or NULL for none.
+   */
+  const struct cpoise_hole_circle *holes;
+} cpoise_view;
+
+/**
+ * The place of a hole in degrees from the mark, counted with the rotation.
+ *
+ * index: from 0 in the order of the numbers.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX; a ring that cannot be (101, 701, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hole_place(const struct cpoise_hole_circle *ring,
+                                uint32_t index,
+                                double *with_rotation_deg,
+                                cpoise_detail *detail);
+
+/**
+ * The number beside a hole.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX; a ring that cannot be (101, 701, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hole_number(const struct cpoise_hole_circle *ring,
+                                 uint32_t index,
+                                 uint32_t *number,
+                                 cpoise_detail *detail);
+
+/**
+ * The index of the hole that bears a number.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX where none bears it; a ring that cannot be (101, 701, CPOISE_OUT_OF_RANGE,
+ * CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hole_index(const struct cpoise_hole_circle *ring,
+                                uint32_t number,
+                                uint32_t *index,
+                                cpoise_detail *detail);
+
+/**
+ * The index of the hole nearest to a place; half way between two, the one before it in the order of the numbers.
+ *
+ * Refuses: a place that is not finite (101); a ring that cannot be (101, 701, CPOISE_OUT_OF_RANGE,
+ * CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hole_nearest(const struct cpoise_hole_circle *ring,
+                                  double with_rotation_deg,
+                                  uint32_t *index,
+                                  cpoise_detail *detail);
+
+/**
+ * Where a place lies among the holes. at: 1 where it is at a hole, within 1e-9 degrees, whose index is then both before
+ * and after; 0 where it lies after the one and before the other, in the order of the numbers.
+ *
+ * Refuses: a place that is not finite (101); a ring that cannot be (101, 701, CPOISE_OUT_OF_RANGE,
+ * CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hole_neighbours(const struct cpoise_hole_circle *ring,
+                                     double with_rotation_deg,
+                                     int32_t *at,
+                                     uint32_t *before,
+                                     uint32_t *after,
+                                     cpoise_detail *detail);
+
+/**
+ * The same rotor at rest as the person across it sees it. The words and the ring are those of the view given, and not
+ * copied.
+ *
+ * Refuses: a view that cannot be (101, 701, 702, CPOISE_NOT_UTF8, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_from_the_other_side(const struct cpoise_view *view,
+                                              struct cpoise_view *other_side,
+                                              cpoise_detail *detail);
+
+/**
+ * The seen angle, in degrees clockwise from the top, of a place on the rotor at rest.
+ *
+ * Refuses: a place that is not finite (101); a view that cannot be (101, 701, 702, CPOISE_NOT_UTF8,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_seen(const struct cpoise_view *view,
+                               double with_rotation_deg,
+                               double *seen_deg,
+                               cpoise_detail *detail);
+
+/**
+ * The place on the rotor at rest, counted with the rotation, that stands at a seen angle.
+ *
+ * Refuses: an angle that is not finite (101); a view that cannot be (101, 701, 702, CPOISE_NOT_UTF8,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_place_seen_at(const struct cpoise_view *view,
+                                        double seen_deg,
+                                        double *with_rotation_deg,
+                                        cpoise_detail *detail);
+
+/**
+ * The place, counted with the rotation, of the hole that bears a number.
+ *
+ * Refuses: no such hole (703), a view without holes (704); a view that cannot be (101, 701, 702, CPOISE_NOT_UTF8,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_place_of_hole(const struct cpoise_view *view,
+                                        uint32_t number,
+                                        double *with_rotation_deg,
+                                        cpoise_detail *detail);
+
+/**
+ * A fixed direction seen clockwise from the top, such as that of a sensor, as degrees counted with the rotation from the
+ * top: what is asked for a first weight.
+ *
+ * Refuses: an angle that is not finite (101); a view that cannot be (101, 701, 702, CPOISE_NOT_UTF8,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_space_angle(const struct cpoise_view *view,
+                                      double seen_deg,
+                                      double *space_deg,
+                                      cpoise_detail *detail);
+
+/**
+ * The hour of a clock, 1 to 12, to which a place is nearest as it is seen; half way, the later.
+ *
+ * Refuses: a place that is not finite (101); a view that cannot be (101, 701, 702, CPOISE_NOT_UTF8,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_hour(const struct cpoise_view *view,
+                               double with_rotation_deg,
+                               uint32_t *hour,
+                               cpoise_detail *detail);
+
+/**
+ * A place in words that a person can act on, such as "seen from the front, turning clockwise, 96 deg against rotation
+ * from the mark, between holes 6 and 7".
+ *
+ * sense: in which the angle from the mark is counted, CPOISE_WITH_ROTATION or CPOISE_AGAINST_ROTATION. decimals: of the
+ * degrees, 0 to 17. at_rest: not 0 adds where the place is seen when the mark stands as the view says. text: room for
+ * capacity bytes; used: the bytes written, the NUL among them.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL; a place that is not finite (101); decimals beyond 17 (CPOISE_OUT_OF_RANGE); a view
+ * that cannot be (101, 701, 702, CPOISE_NOT_UTF8, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_words(const struct cpoise_view *view,
+                                double with_rotation_deg,
+                                int32_t sense,
+                                uint32_t decimals,
+                                int32_t at_rest,
+                                char *text,
+                                size_t capacity,
+                                size_t *used,
+                                cpoise_detail *detail);
+
+/**
+ * Reads such words back: the place, counted with the rotation, to the precision at which its angle was written.
+ * Everything else in the words is checked against the view.
+ *
+ * words: UTF-8 that ends with a NUL.
+ *
+ * Refuses: words that are not those of a place (705) or contradict the view (703, 704, 706 to 711), CPOISE_NOT_UTF8; a
+ * view that cannot be (101, 701, 702, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_view_read(const struct cpoise_view *view,
+                               const char *words,
+                               double *with_rotation_deg,
+                               cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
+ * One and two planes in closed form: no state, no heap.
+ *
+ * One plane: h = (v1 - v0) / u, correction w = -v / h. Two planes and two measuring points: three runs, H = R D^-1 with
+ * D the changes of what is mounted and R those of the vibration; w = -H^-1 v. T. P. Goodman, "A Least-Squares Method for
+ * Computing Balance Corrections", Journal of Engineering for Industry 86 (1964), has the general case.
+ *
+ * Corrections are what to add to what is mounted now.
+ */
+
+/**
+ * One of the three runs of two planes.
+ */
+typedef struct cpoise_two_plane_run {
+  /**
+   * What is mounted in each plane, counted from the bare rotor. A trial weight that stays on is said again.
+   */
+  cpoise_unbalance_vector mounted[2];
+  /**
+   * What each measuring point reads.
+   */
+  cpoise_vibration vibration[2];
+} cpoise_two_plane_run;
+
+/**
+ * The four influence coefficients of two planes and two measuring points.
+ */
+typedef struct cpoise_two_planes {
+  /**
+   * At the first measuring point: of the first plane, of the second.
+   */
+  cpoise_influence at_first_point[2];
+  /**
+   * At the second measuring point: of the first plane, of the second.
+   */
+  cpoise_influence at_second_point[2];
+} cpoise_two_planes;
+
+/**
+ * The influence coefficient of one plane from two runs: h = (v1 - v0) / change.
+ *
+ * change: what was mounted for the second run and not for the first.
+ *
+ * Refuses: no change of what is mounted (301), readings equal to rounding (302), a quotient beyond the range of numbers
+ * (320), numbers that are not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_one_plane_from_trial(const cpoise_vibration *as_found,
+                                          const cpoise_vibration *with_trial,
+                                          const cpoise_unbalance_vector *change,
+                                          cpoise_influence *influence,
+                                          cpoise_detail *detail);
+
+/**
+ * What to add in one plane so that the vibration becomes zero: w = -v / h.
+ *
+ * now: the vibration with what is mounted now.
+ *
+ * Refuses: a coefficient of zero (404), a quotient beyond the range of numbers (412), numbers that are not finite (101)
+ * or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_one_plane_correction(const cpoise_influence *influence,
+                                          const cpoise_vibration *now,
+                                          cpoise_unbalance_vector *add,
+                                          cpoise_detail *detail);
+
+/**
+ * The vibration after adding an unbalance in one plane: v + h w.
+ *
+ * Refuses: a coefficient of zero (404), numbers that are not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_one_plane_predicted(const cpoise_influence *influence,
+                                         const cpoise_vibration *now,
+                                         const cpoise_unbalance_vector *added,
+                                         cpoise_vibration *then,
+                                         cpoise_detail *detail);
+
+/**
+ * The influence coefficients of two planes from three runs: the two later ones against the first.
+ *
+ * runs: an array of three.
+ *
+ * Refuses: a later run that mounts the same as the first (301) or reads the same at both points (302), changes in
+ * proportion (303), a result beyond the range of numbers (320), numbers that are not finite (101) or beyond 1e100 (104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_two_planes_from_runs(const struct cpoise_two_plane_run *runs,
+                                          struct cpoise_two_planes *planes,
+                                          cpoise_detail *detail);
+
+/**
+ * What to add in each plane so that both vibrations become zero: w = -H^-1 v.
+ *
+ * now: the vibrations at the two points, an array of two. add: by plane, an array of two.
+ *
+ * Refuses: planes that act in proportion, to rounding (411), a result beyond the range of numbers (412), numbers that
+ * are not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_two_planes_correction(const struct cpoise_two_planes *planes,
+                                           const cpoise_vibration *now,
+                                           cpoise_unbalance_vector *add,
+                                           cpoise_detail *detail);
+
+/**
+ * The vibrations after adding an unbalance in each plane: v + H w.
+ *
+ * now, then: at the two points, arrays of two. added: by plane, an array of two.
+ *
+ * Refuses: numbers that are not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_two_planes_predicted(const struct cpoise_two_planes *planes,
+                                          const cpoise_vibration *now,
+                                          const cpoise_unbalance_vector *added,
+                                          cpoise_vibration *then,
+                                          cpoise_detail *detail);
+
+/**
+ * The largest over the least singular value of H: how much worse than the readings the weights may be. Infinite where
+ * the planes act in proportion.
+ *
+ * Refuses: numbers that are not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_two_planes_condition_number(const struct cpoise_two_planes *planes,
+                                                 double *condition_number,
+                                                 cpoise_detail *detail);
 
 #ifdef __cplusplus
 }

@@ -4,6 +4,7 @@
 //! body, so that one variable may be both input and output of a call.
 
 use core::ffi::{CStr, c_char};
+use core::fmt::{self, Write as _};
 use core::mem::{MaybeUninit, align_of, size_of};
 
 use crate::failure::Failure;
@@ -126,7 +127,7 @@ pub unsafe fn options<T: Copy + Options>(from: *const T, what: &str) -> Result<T
         }
         // SAFETY: `known` is within both, and bytes have no alignment.
         unsafe {
-            core::ptr::copy_nonoverlapping(from.cast::<u8>(), options.as_mut_ptr().cast::<u8>(), known)
+            core::ptr::copy_nonoverlapping(from.cast::<u8>(), options.as_mut_ptr().cast::<u8>(), known);
         };
     }
     // SAFETY: numbers and pointers, all bytes of which are set.
@@ -215,32 +216,46 @@ impl<T> Results<T> {
     }
 }
 
-/// Where a text goes: room for `capacity` bytes, the NUL at its end among them.
-#[allow(dead_code)]
-pub fn write_text(to: Results<c_char>, text: &str) -> Result<(), Failure> {
-    let bytes = text.as_bytes();
-    let ended = (0..=bytes.len()).map(|index| bytes.get(index).copied().unwrap_or(0));
-    // A byte is a char of C, whether that has a sign or not.
-    #[allow(clippy::cast_possible_wrap)]
-    to.write(Exact(ended.map(|byte| byte as c_char), bytes.len() + 1))
+/// Where a text goes: room for `capacity` bytes, the NUL at its end among them. It is formatted twice, first to see how
+/// long it is, so that nothing is written where it does not fit and no heap is needed.
+pub fn write_text(to: Results<c_char>, text: fmt::Arguments<'_>) -> Result<(), Failure> {
+    let mut writer = TextWriter { to: core::ptr::null_mut(), room: 0, length: 0 };
+    // Neither counting nor writing fails.
+    let _ = writer.write_fmt(text);
+    let needed = writer.length + 1;
+    if needed > to.capacity {
+        to.used.write(needed);
+        return Err(Failure::new(
+            CPOISE_BUFFER_TOO_SMALL,
+            format_args!("the text has {needed} bytes with its NUL, and there is room for {}", to.capacity),
+        ));
+    }
+    let mut writer = TextWriter { to: to.to.cast(), room: writer.length, length: 0 };
+    let _ = writer.write_fmt(text);
+    // SAFETY: at most `room` bytes were written, and there is room for one more.
+    unsafe { to.to.cast::<u8>().add(writer.length.min(writer.room)).write(0) };
+    to.used.write(needed);
+    Ok(())
 }
 
-/// An iterator of known length: `0..=n` does not say its own.
-struct Exact<I>(I, usize);
-
-impl<I: Iterator> Iterator for Exact<I> {
-    type Item = I::Item;
-    fn next(&mut self) -> Option<I::Item> {
-        let next = self.0.next()?;
-        self.1 = self.1.saturating_sub(1);
-        Some(next)
-    }
-    fn size_hint(&self) -> (usize, Option<usize>) {
-        (self.1, Some(self.1))
-    }
+/// Counts bytes, and writes those for which there is room.
+struct TextWriter {
+    to: *mut u8,
+    room: usize,
+    length: usize,
 }
 
-impl<I: Iterator> ExactSizeIterator for Exact<I> {}
+impl fmt::Write for TextWriter {
+    fn write_str(&mut self, text: &str) -> fmt::Result {
+        let fits = text.len().min(self.room.saturating_sub(self.length));
+        if fits > 0 {
+            // SAFETY: `length + fits` is at most `room`, for which by the header's rules there is room.
+            unsafe { core::ptr::copy_nonoverlapping(text.as_ptr(), self.to.add(self.length), fits) };
+        }
+        self.length += text.len();
+        Ok(())
+    }
+}
 
 /// State that the caller holds by an opaque handle.
 #[cfg(feature = "alloc")]

@@ -16,11 +16,14 @@ mod argument;
 mod failure;
 
 // One section of the header each.
+mod closed;
 mod convention;
 mod detail;
 mod quantity;
 mod status;
 mod version;
+mod vibration_unit;
+mod view;
 
 /// A fault of the library in a build that has nothing to unwind with. Nothing here is known to reach it.
 #[cfg(not(any(feature = "std", test)))]

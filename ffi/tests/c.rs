@@ -7,6 +7,7 @@
 mod expected;
 
 use std::collections::BTreeMap;
+use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::{Command, Output};
 use std::sync::OnceLock;
@@ -20,6 +21,9 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("foundation", expected::nothing),
     ("quantity", expected::quantity::numbers),
     ("convention", expected::convention::numbers),
+    ("vibration_unit", expected::vibration_unit::numbers),
+    ("view", expected::view::numbers),
+    ("closed", expected::closed::numbers),
 ];
 
 fn folder() -> PathBuf {
@@ -179,6 +183,104 @@ fn programs_in_c_and_cpp_compute_what_rust_computes() {
             );
         }
     }
+}
+
+/// The calls that the header declares: name, what it returns, parameters without their names' last word.
+fn declared_calls(header: &str) -> Vec<(String, String, Vec<String>)> {
+    let mut plain = String::new();
+    let mut rest = header;
+    while let Some((before, after)) = rest.split_once("/*") {
+        plain += before;
+        rest = after.split_once("*/").map_or("", |(_, after)| after);
+    }
+    plain += rest;
+    let plain: Vec<&str> = plain.lines().filter(|line| !line.starts_with('#')).collect();
+    let mut calls = Vec::new();
+    for statement in plain.join(" ").split([';', '}']) {
+        let Some((before, parameters)) = statement.split_once('(') else { continue };
+        let (returned, name) = before.trim().rsplit_once([' ', '*']).unwrap();
+        let parameters = parameters.trim_end().trim_end_matches(')');
+        let parameters = parameters.split(',').map(|parameter| parameter.trim().to_owned()).collect();
+        calls.push((name.to_owned(), returned.trim().to_owned(), parameters));
+    }
+    calls
+}
+
+/// Calls everything with NULL: with nothing but NULL, and with each pointer NULL in turn while the others lead to zeros
+/// (handles stay NULL, as zeros are none). A program is written for it from the header, so that no call is forgotten.
+#[test]
+fn null_is_refused_by_every_call() {
+    let header = fs::read_to_string(folder().join("../include/counterpoise.h")).unwrap();
+    let opaque = |parameter: &str| {
+        let kind = parameter.trim_start_matches("const ").trim_start_matches("struct ");
+        let kind = kind.split([' ', '*']).next().unwrap();
+        kind.starts_with("cpoise_") && header.contains(&format!("typedef struct {kind} {kind};"))
+    };
+    let mut body = String::new();
+    let mut calls = 0;
+    for (name, returned, parameters) in declared_calls(&header) {
+        let pointers: Vec<bool> = parameters.iter().map(|parameter| parameter.contains('*')).collect();
+        let last = parameters.last().unwrap();
+        if !returned.contains("cpoise_status") {
+            // Look-ups, and what frees nothing.
+            if pointers == [true] {
+                writeln!(body, "    {name}(NULL);").unwrap();
+            }
+            continue;
+        }
+        assert!(last.contains("cpoise_detail *detail"), "{name} takes no detail");
+        let count = parameters.len() - 1;
+        let call = |null: &dyn Fn(usize) -> bool| {
+            let given: Vec<String> = (0..count)
+                .map(|index| match &parameters[index] {
+                    number if !pointers[index] && number.starts_with("cpoise_") => {
+                        panic!("{name}: {number} by value")
+                    }
+                    _ if !pointers[index] => "0".to_owned(),
+                    _ if null(index) => "NULL".to_owned(),
+                    pointer => {
+                        let kind = pointer.rsplit_once('*').unwrap().0;
+                        format!("({kind} *)block({index})")
+                    }
+                })
+                .collect();
+            format!("{name}({}, &detail)", given.join(", "))
+        };
+        calls += 1;
+        let required = (0..count).any(|index| pointers[index]);
+        if required {
+            writeln!(body, "    STATUS(CPOISE_NULL_POINTER, {});", call(&|_| true)).unwrap();
+        }
+        for one in (0..count).filter(|index| pointers[*index]) {
+            let null = |index: usize| {
+                index == one || opaque(&parameters[index]) && !parameters[index].contains("**")
+            };
+            writeln!(body, "    zeros(); status = {};", call(&null)).unwrap();
+            writeln!(body, "    CHECK(status == detail.status);").unwrap();
+            for other in (0..count).filter(|index| pointers[*index] && !null(*index)) {
+                if !parameters[other].starts_with("const ") && !parameters[other].contains("size_t *") {
+                    writeln!(body, "    CHECK(status == CPOISE_OK || is_zero({other}));").unwrap();
+                }
+            }
+        }
+    }
+    assert!(calls > 10);
+    let build = libraries().join("c-tests");
+    fs::create_dir_all(&build).unwrap();
+    let (source, program) = (build.join("nulls.c"), build.join("nulls"));
+    let start = "#include \"check.h\"\n\n#define BYTES 16384\nstatic double memory[24][BYTES / 8];\n\n\
+        static void *block(int index)\n{\n    return memory[index];\n}\n\n\
+        static int is_zero(int index)\n{\n    size_t i;\n    for (i = 0; i < BYTES; i++) {\n        \
+        if (((const char *)memory[index])[i] != 0) {\n            return 0;\n        }\n    }\n    return 1;\n}\n\n\
+        static void zeros(void)\n{\n    memset(memory, 0, sizeof memory);\n}\n\n\
+        int main(void)\n{\n    cpoise_detail detail;\n    cpoise_status status;\n";
+    fs::write(&source, format!("{start}{body}    return done();\n}}\n")).unwrap();
+    let include = folder().join("../include");
+    let mut compile = Command::new("gcc");
+    compile.args(["-std=c99", "-Wall", "-Wextra", "-Werror", "-g", "-I"]).arg(include).arg("-I");
+    compile.arg(folder().join("tests/c")).arg(&source).arg("-o").arg(&program);
+    succeeded(compile.arg(libraries().join("libcounterpoise.a")).args(SYSTEM));
+    succeeded(&mut Command::new(&program));
 }
 
 #[test]

@@ -24,6 +24,9 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("detail", Needs::Nothing),
     ("quantity", Needs::Nothing),
     ("convention", Needs::Nothing),
+    ("vibration_unit", Needs::Nothing),
+    ("view", Needs::Nothing),
+    ("closed", Needs::Nothing),
 ];
 
 /// The files of `ffi/src` that are no section.
@@ -160,8 +163,9 @@ fn header() -> String {
     for (name, value) in ["MAJOR", "MINOR", "PATCH"].iter().zip(&parts) {
         writeln!(text, "#define CPOISE_VERSION_{name} {value}").unwrap();
     }
-    text += "/** The version of this header: major * 1000000 + minor * 1000 + patch. */\n#define CPOISE_VERSION \\\n";
-    text += "    (CPOISE_VERSION_MAJOR * 1000000u + CPOISE_VERSION_MINOR * 1000u + CPOISE_VERSION_PATCH)\n";
+    text +=
+        "/** The version of this header: major * 1000000 + minor * 1000 + patch. */\n#define CPOISE_VERSION ";
+    text += "(CPOISE_VERSION_MAJOR * 1000000u + CPOISE_VERSION_MINOR * 1000u + CPOISE_VERSION_PATCH)\n";
     writeln!(text, "#define CPOISE_VERSION_TEXT \"{version}\"\n").unwrap();
     for (name, needs) in SECTIONS {
         let code = source(name);

@@ -1,7 +1,10 @@
 //! What Rust computes for the numbers that the programs in `tests/c` print: one file per program.
 
+pub mod closed;
 pub mod convention;
 pub mod quantity;
+pub mod vibration_unit;
+pub mod view;
 
 /// A program that prints no numbers.
 pub fn nothing() -> Vec<(String, f64)> {
