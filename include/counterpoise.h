@@ -1655,6 +1655,639 @@ cpoise_status cpoise_two_planes_condition_number(const struct cpoise_two_planes 
                                                  double *condition_number,
                                                  cpoise_detail *detail);
 
+/* ================================================================================================================== */
+
+/*
+ * Limits: where they come from, and verdicts with a guard band.
+ *
+ * Every limit that the library knows says how it got here. A figure from memory was recalled, not read: check it against
+ * a copy of its source before relying on it. A program shows kind and source wherever it shows the limit.
+ */
+
+/* How a number got here. */
+
+/** Read in the source that is named. */
+#define CPOISE_READ 1
+
+/** Recalled from the source that is named, and not read in it. */
+#define CPOISE_FROM_MEMORY 2
+
+/** Common practice, without a source. */
+#define CPOISE_COMMON_PRACTICE 3
+
+/** Stated by the caller. */
+#define CPOISE_OF_CALLER 4
+
+/* A verdict with a guard band (the idea of JCGM 106:2012). */
+
+/** value + expanded uncertainty <= limit. */
+#define CPOISE_WITHIN 1
+
+/** value - expanded uncertainty > limit. */
+#define CPOISE_OUTSIDE 2
+
+/** Neither: measure better, or longer. */
+#define CPOISE_UNDECIDED 3
+
+/**
+ * Bytes of a source's text, the NUL at its end among them.
+ */
+#define CPOISE_SOURCE_BYTES 196
+
+/**
+ * Where a number comes from, and how it got here.
+ */
+typedef struct cpoise_provenance {
+  /**
+   * CPOISE_READ, CPOISE_FROM_MEMORY, CPOISE_COMMON_PRACTICE or CPOISE_OF_CALLER.
+   */
+  int32_t kind;
+  /**
+   * The source: author, title, year, place; UTF-8 that ends with a NUL. Empty for common practice and for the caller's
+   * own numbers.
+   */
+  char source[CPOISE_SOURCE_BYTES];
+} cpoise_provenance;
+
+/**
+ * A number that something is compared with, and where it comes from.
+ */
+typedef struct cpoise_limit {
+  /**
+   * The number, in the unit that the call says.
+   */
+  double value;
+  /**
+   * Where it comes from.
+   */
+  struct cpoise_provenance provenance;
+} cpoise_limit;
+
+/**
+ * The verdict on a value with an expanded uncertainty k u against a limit, all in one unit: CPOISE_WITHIN,
+ * CPOISE_OUTSIDE or CPOISE_UNDECIDED. What is not a number is undecided, and so is all with an uncertainty below zero.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_conformity_of(double value,
+                                   double expanded_uncertainty,
+                                   double limit,
+                                   int32_t *conformity,
+                                   cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
+ * Tolerances: how much unbalance may stay, and how severe a vibration is.
+ *
+ * Balance quality grades and their allocation to two planes (ISO 21940-11:2016), errors of a balance (ISO 21940-14), other
+ * rules, zones of severity (ISO 20816), limits of propellers. Each limit says where it comes from; figures from memory say
+ * so in their provenance.
+ */
+
+/* The zones of the evaluation standards, from the best on. */
+
+/** As of machines newly put into service. */
+#define CPOISE_ZONE_A 1
+
+/** As is found acceptable for long-term running. */
+#define CPOISE_ZONE_B 2
+
+/** As is found not satisfactory for long-term running. */
+#define CPOISE_ZONE_C 3
+
+/** As is found severe enough to cause damage. */
+#define CPOISE_ZONE_D 4
+
+/* Groups of machines of ISO 20816-3, by size. */
+
+/** Group 1: above 300 kW, or electrical machines of 315 mm shaft height and more. */
+#define CPOISE_MACHINE_LARGE 1
+
+/** Group 2: 15 to 300 kW, or electrical machines of 160 to 315 mm shaft height. */
+#define CPOISE_MACHINE_MEDIUM 2
+
+/* What a machine stands on. */
+
+/** The lowest natural frequency of machine and support lies well above the frequency of rotation. */
+#define CPOISE_SUPPORT_RIGID 1
+
+/** Anything else. */
+#define CPOISE_SUPPORT_FLEXIBLE 2
+
+/* Classes of machines of the older ISO 10816-1, annex B. */
+
+/** Small machines, such as electric motors up to 15 kW. */
+#define CPOISE_CLASS_I 1
+
+/** Medium machines, 15 to 75 kW, or up to 300 kW on special foundations. */
+#define CPOISE_CLASS_II 2
+
+/** Large machines on rigid and heavy foundations. */
+#define CPOISE_CLASS_III 3
+
+/** Large machines on soft foundations. */
+#define CPOISE_CLASS_IV 4
+
+/* What the amplitude of a propeller's vibration asks for. */
+
+/** At or below what is called a good result: nothing to do. */
+#define CPOISE_PROPELLER_GOOD 1
+
+/** Below the most that is permitted, and above a good result: balancing would better it. */
+#define CPOISE_PROPELLER_PERMITTED 2
+
+/** Above what is permitted: balance. */
+#define CPOISE_PROPELLER_BALANCE 3
+
+/** So large that static balancing, and a look at the machine, come first. */
+#define CPOISE_PROPELLER_STATIC_FIRST 4
+
+/**
+ * Gyroscopes, precision spindles. Grades are in mm/s.
+ */
+#define CPOISE_GRADE_G0_4 0.4
+
+/**
+ * Grinding machine drives.
+ */
+#define CPOISE_GRADE_G1 1.0
+
+/**
+ * Gas and steam turbines, compressors, machine-tool drives, electric motors of some size and speed.
+ */
+#define CPOISE_GRADE_G2_5 2.5
+
+/**
+ * Fans, pumps, general machinery, aircraft gas turbines, small electric motors, water turbines.
+ */
+#define CPOISE_GRADE_G6_3 6.3
+
+/**
+ * Drive shafts, crushing and agricultural machinery.
+ */
+#define CPOISE_GRADE_G16 16.0
+
+/**
+ * Car wheels and drive shafts.
+ */
+#define CPOISE_GRADE_G40 40.0
+
+/**
+ * Complete reciprocating engines.
+ */
+#define CPOISE_GRADE_G100 100.0
+
+/**
+ * Crankshaft drives of diesel engines, the first of four steps.
+ */
+#define CPOISE_GRADE_G250 250.0
+
+/**
+ * Crankshaft drives of diesel engines, the second step.
+ */
+#define CPOISE_GRADE_G630 630.0
+
+/**
+ * Crankshaft drives of diesel engines, the third step.
+ */
+#define CPOISE_GRADE_G1600 1600.0
+
+/**
+ * Crankshaft drives of large slow diesel engines, unbalanced by design.
+ */
+#define CPOISE_GRADE_G4000 4000.0
+
+/**
+ * The least share of a plane, wherever the centre of mass lies (ISO 21940-11:2016, from memory).
+ */
+#define CPOISE_SHARE_LEAST 0.3
+
+/**
+ * The greatest share where the centre of mass lies between the planes (ISO 21940-11:2016, from memory).
+ */
+#define CPOISE_SHARE_MOST_INBOARD 0.7
+
+/**
+ * The greatest share where it lies outside, as of an overhung rotor (ISO 21940-11:2016, from memory).
+ */
+#define CPOISE_SHARE_MOST_OVERHUNG 1.3
+
+/**
+ * What each of two tolerance planes may keep.
+ */
+typedef struct cpoise_allocation {
+  /**
+   * The part of plane A and that of plane B, in g mm.
+   */
+  double amounts_g_mm[2];
+  /**
+   * The shares that the lever gives, with their signs: they sum to 1.
+   */
+  double shares[2];
+  /**
+   * For each plane 1 where its share was held at a limit, else 0.
+   */
+  int32_t limited[2];
+  /**
+   * 1 where the centre of mass lies between the planes, else 0.
+   */
+  int32_t inboard;
+} cpoise_allocation;
+
+/**
+ * Three boundaries between four zones, in a unit. Filled by the calls below, or by the caller with his own.
+ */
+typedef struct cpoise_severity_zones {
+  /**
+   * The unit of the boundaries.
+   */
+  cpoise_vibration_unit unit;
+  /**
+   * A/B, B/C and C/D: positive and rising.
+   */
+  double boundaries[3];
+  /**
+   * Where they come from.
+   */
+  cpoise_provenance provenance;
+} cpoise_severity_zones;
+
+/**
+ * Amplitudes that a propeller's vibration is judged by, in in/s. Filled by cpoise_propeller_limits_usual; the maker's own
+ * limits go before those.
+ */
+typedef struct cpoise_propeller_limits {
+  /**
+   * The detector of the limits: CPOISE_PEAK, CPOISE_PEAK_TO_PEAK or CPOISE_RMS.
+   */
+  int32_t detector;
+  /**
+   * What is called a good result.
+   */
+  cpoise_limit good;
+  /**
+   * The most that is permitted.
+   */
+  cpoise_limit most;
+  /**
+   * Above it static balancing comes first.
+   */
+  cpoise_limit static_first;
+} cpoise_propeller_limits;
+
+/**
+ * The permissible residual unbalance, in g mm, of a rotor at its highest service speed: U = 1000 G m / W, m in kg.
+ *
+ * grade_mm_per_s: a CPOISE_GRADE_ constant, or another. mass_g: of the rotor, in g.
+ *
+ * Refuses: a grade that is not positive or beyond 1e9 (1401), a mass or a speed that cannot be one (101, 102, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_grade_permissible(double grade_mm_per_s,
+                                       double mass_g,
+                                       double speed_rpm,
+                                       cpoise_limit *permissible_g_mm,
+                                       cpoise_detail *detail);
+
+/**
+ * The permissible specific unbalance, in mm, at a speed: e = G / W, the distance of the centre of mass from the axis.
+ *
+ * Refuses: a grade that is not positive or beyond 1e9 (1401), a speed that cannot be one (101, 102, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_grade_specific_unbalance(double grade_mm_per_s,
+                                              double speed_rpm,
+                                              cpoise_limit *specific_mm,
+                                              cpoise_detail *detail);
+
+/**
+ * The grade, in mm/s, that a rotor has with a residual unbalance at a speed: G = U W / (1000 m).
+ *
+ * Refuses: no mass, or no unbalance (1401); numbers that cannot be what they stand for (101, 102, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_grade_of_residual(double residual_g_mm,
+                                       double mass_g,
+                                       double speed_rpm,
+                                       double *grade_mm_per_s,
+                                       cpoise_detail *detail);
+
+/**
+ * 4 W/N: what a tolerance plane may keep, in g mm, with W the static load on its journal, given as a mass (API 617, 610).
+ *
+ * Refuses: a load that is not positive (1401), numbers that cannot be what they stand for (101, 102, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_journal_rule(double static_load_g,
+                                  double speed_rpm,
+                                  cpoise_limit *permissible_g_mm,
+                                  cpoise_detail *detail);
+
+/**
+ * The naval rule, in g mm, with the mass of the whole rotor (MIL-STD-167-1, 1974): in oz in with W in lb, up to 150 rpm
+ * 0.177 W, up to 1000 rpm 4000 W/N^2, above 4 W/N. The ranges below 1000 rpm are from memory, and the limit says so.
+ *
+ * Refuses: a mass that is not positive (1401), numbers that cannot be what they stand for (101, 102, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_naval_rule(double rotor_g,
+                                double speed_rpm,
+                                cpoise_limit *permissible_g_mm,
+                                cpoise_detail *detail);
+
+/**
+ * The least, in g mm, that a coupling need not go below: 0.01 oz in (API 671, secondary source).
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_coupling_floor(cpoise_limit *floor_g_mm, cpoise_detail *detail);
+
+/**
+ * The shaft vibration, in mm peak to peak, that a shop test permits: 0.0254 sqrt(12000/N), at most 0.0254 (API 617,
+ * secondary source).
+ *
+ * Refuses: a speed that cannot be one (101, 102, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_shop_test_vibration(double speed_rpm, cpoise_limit *vibration_mm, cpoise_detail *detail);
+
+/**
+ * A permissible unbalance shared between two tolerance planes by the lever, each share held within limits.
+ *
+ * plane_a_mm, plane_b_mm, centre_of_mass_mm: where they lie along the axis, from any point on it. least_share,
+ * most_share: CPOISE_SHARE_LEAST with CPOISE_SHARE_MOST_INBOARD or CPOISE_SHARE_MOST_OVERHUNG; 0 and INFINITY for none.
+ *
+ * Refuses: planes at one place (1403), limits that are none (1404), numbers that cannot be what they stand for (101,
+ * 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_allocate(double plane_a_mm,
+                              double plane_b_mm,
+                              double centre_of_mass_mm,
+                              double permissible_g_mm,
+                              double least_share,
+                              double most_share,
+                              struct cpoise_allocation *allocation,
+                              cpoise_detail *detail);
+
+/**
+ * A permissible unbalance shared in equal halves: two correction planes of a rotor that is symmetric (H. P. Bloch,
+ * F. K. Geitner, Machinery Component Maintenance and Repair, 3rd ed., fig. 6-33).
+ *
+ * Refuses: an amount that cannot be one (101, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_allocate_symmetric(double permissible_g_mm,
+                                        struct cpoise_allocation *allocation,
+                                        cpoise_detail *detail);
+
+/**
+ * Limits of an overhung rotor, or of one whose correction planes lie close together, in g mm: what the resultant of all
+ * unbalances may be, (U/2)(d/2c), and what each of the two couple planes may carry, (U/2)(3d/4b). From memory, with little
+ * confidence: check it against a copy.
+ *
+ * bearing_span_mm: d. overhang_mm: c, of the static plane. couple_planes_apart_mm: b.
+ *
+ * Refuses: a distance that is not positive (1401), numbers that cannot be what they stand for (101, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_static_couple_limits(double permissible_g_mm,
+                                          double bearing_span_mm,
+                                          double overhang_mm,
+                                          double couple_planes_apart_mm,
+                                          cpoise_limit *resultant_g_mm,
+                                          cpoise_limit *couple_per_plane_g_mm,
+                                          cpoise_detail *detail);
+
+/**
+ * What indexing by half a turn takes apart: the rotor's own unbalance, (u1 - u2)/2, and that of the fixture it sits on,
+ * (u1 + u2)/2 (the idea of ISO 21940-14, from memory).
+ *
+ * first, turned: the indicated unbalance as first put on, and with the rotor turned by half a turn on the fixture, both at
+ * the angles of the fixture. rotor: at the angles of the first reading.
+ *
+ * Refuses: numbers that are not finite (101) or beyond 1e100 (104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_index_by_half_turn(const cpoise_unbalance_vector *first,
+                                        const cpoise_unbalance_vector *turned,
+                                        cpoise_unbalance_vector *rotor,
+                                        cpoise_unbalance_vector *fixture,
+                                        cpoise_detail *detail);
+
+/**
+ * Errors that do not repeat, taken together, in g mm: the root of the sum of their squares (ISO 21940-14, from memory).
+ *
+ * errors_g_mm: a list of count.
+ *
+ * Refuses: an error that is below zero (1406), numbers that cannot be what they stand for (101, 104),
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_combined_error(const double *errors_g_mm,
+                                    size_t count,
+                                    double *combined_g_mm,
+                                    cpoise_detail *detail);
+
+/**
+ * The verdict on a measured residual against a permissible one, with the error of the measurement, all in g mm. The
+ * producer accepts below the limit by the error, the user rejects above it by the error (ISO 21940-14, from memory); an
+ * error that is negligible is left out where it stands against acceptance.
+ *
+ * conformity: CPOISE_WITHIN, CPOISE_OUTSIDE or CPOISE_UNDECIDED.
+ *
+ * Refuses: numbers that cannot be what they stand for (101, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_accepted_with_error(double measured_g_mm,
+                                         double permissible_g_mm,
+                                         double error_g_mm,
+                                         int32_t *conformity,
+                                         cpoise_detail *detail);
+
+/**
+ * Whether an error, 0 or more, is so small that it may be left out: below 5 % of the permissible unbalance (ISO 21940-14,
+ * from memory). Both in g mm; negligible: 1 or 0.
+ *
+ * Refuses: numbers that cannot be what they stand for (101, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_error_is_negligible(double error_g_mm,
+                                         double permissible_g_mm,
+                                         int32_t *negligible,
+                                         cpoise_detail *detail);
+
+/**
+ * The guard band of a limit with an expanded uncertainty k u, in one unit: a value up to L - k u is surely within, one
+ * above L + k u surely outside. The verdict is that of cpoise_conformity_of.
+ *
+ * Refuses: a limit that is not a positive number, an uncertainty that is negative or not finite (1401),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_guard_band(double limit,
+                                double expanded_uncertainty,
+                                double *accepted_up_to,
+                                double *rejected_above,
+                                cpoise_detail *detail);
+
+/**
+ * How likely it is, 0 to 1, that the size of a vector is within a limit, where it was measured as so large with a standard
+ * uncertainty per component: 1 - Q1(r/u, L/u) (S. O. Rice, Mathematical analysis of random noise, 1944; a flat prior). All
+ * in one unit.
+ *
+ * Refuses: size and limit outside 0 to 1e100, an uncertainty outside 1e-100 to 1e100 (1401), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_chance_of_vector_within(double size,
+                                             double standard_uncertainty_per_component,
+                                             double limit,
+                                             double *chance,
+                                             cpoise_detail *detail);
+
+/**
+ * How likely it is, 0 to 1, that a value is within an upper limit, where it was measured with a standard uncertainty:
+ * Phi((L - r)/u). All in one unit.
+ *
+ * Refuses: value and limit outside 0 to 1e100, an uncertainty outside 1e-100 to 1e100 (1401), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_chance_of_value_within(double value,
+                                            double standard_uncertainty,
+                                            double limit,
+                                            double *chance,
+                                            cpoise_detail *detail);
+
+/**
+ * Zones for vibration of parts that do not rotate, in mm/s RMS (ISO 20816-3:2022, from memory; check it against a copy).
+ *
+ * group: CPOISE_MACHINE_LARGE or CPOISE_MACHINE_MEDIUM. support: CPOISE_SUPPORT_RIGID or CPOISE_SUPPORT_FLEXIBLE.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_zones_iso_20816_3(int32_t group,
+                                       int32_t support,
+                                       struct cpoise_severity_zones *zones,
+                                       cpoise_detail *detail);
+
+/**
+ * The same in displacement, um RMS (ISO 20816-3:2022, from memory; check it against a copy).
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_zones_iso_20816_3_displacement(int32_t group,
+                                                    int32_t support,
+                                                    struct cpoise_severity_zones *zones,
+                                                    cpoise_detail *detail);
+
+/**
+ * Zones of the older classes, in mm/s RMS (ISO 10816-1:1995, annex B, from memory; check it against a copy).
+ *
+ * class_of_machine: CPOISE_CLASS_I to CPOISE_CLASS_IV.
+ *
+ * Refuses: CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_zones_iso_10816_1(int32_t class_of_machine,
+                                       struct cpoise_severity_zones *zones,
+                                       cpoise_detail *detail);
+
+/**
+ * Zones for vibration of the shaft in its bearings at a speed, um peak to peak: 4800, 9000 and 13200 over sqrt(N) (ISO
+ * 7919-3, secondary source).
+ *
+ * Refuses: a speed that cannot be one (101, 102, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_zones_shaft_displacement(double speed_rpm,
+                                              struct cpoise_severity_zones *zones,
+                                              cpoise_detail *detail);
+
+/**
+ * The zone of an amplitude in a unit, read at a speed: CPOISE_ZONE_A to CPOISE_ZONE_D. A value on a boundary belongs to the
+ * better zone; what is no amplitude, being below zero or not a number, is put into the worst.
+ *
+ * Refuses: boundaries that do not rise (1405), a speed that cannot be one (101, 102, 104), CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_zone_of(const struct cpoise_severity_zones *zones,
+                             double amplitude,
+                             const cpoise_vibration_unit *unit,
+                             double speed_rpm,
+                             int32_t *zone,
+                             cpoise_detail *detail);
+
+/**
+ * What a change of the vector has to exceed to be significant: 25 % of the boundary B/C, in the zones' unit (ISO 20816-1,
+ * secondary source).
+ *
+ * Refuses: boundaries that do not rise (1405), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_significant_change(const struct cpoise_severity_zones *zones,
+                                        cpoise_limit *change,
+                                        cpoise_detail *detail);
+
+/**
+ * Whether once per turn changed significantly between two readings in a unit at a speed: the vectors are compared, as an
+ * amplitude may stay while the phase turns. significant: 1 or 0.
+ *
+ * Refuses: boundaries that do not rise (1405), numbers that cannot be what they stand for (101, 102, 104),
+ * CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_is_significant_change(const struct cpoise_severity_zones *zones,
+                                           const cpoise_vibration *before,
+                                           const cpoise_vibration *after,
+                                           const cpoise_vibration_unit *unit,
+                                           double speed_rpm,
+                                           int32_t *significant,
+                                           cpoise_detail *detail);
+
+/**
+ * The step of a scale of the caller's own to which an amplitude belongs.
+ *
+ * unit: of the scale. up_to: the greatest value of each step, a list of count, positive and rising. amplitude: in
+ * amplitude_unit, read at a speed. step: its index, or count where it is above the last or is no amplitude.
+ *
+ * Refuses: steps that do not rise (1405), a speed that cannot be one (101, 102, 104), CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_own_scale_step(const cpoise_vibration_unit *unit,
+                                    const double *up_to,
+                                    size_t count,
+                                    double amplitude,
+                                    const cpoise_vibration_unit *amplitude_unit,
+                                    double speed_rpm,
+                                    size_t *step,
+                                    cpoise_detail *detail);
+
+/**
+ * The usual limits: 0.1 in/s and below is a good result, and above about 1 in/s static balancing comes first (common
+ * practice, no source); a propeller maker's owner's manuals permit or recommend 0.2 in/s. A maker's own limit goes before
+ * it: write it into most.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_propeller_limits_usual(struct cpoise_propeller_limits *limits,
+                                            cpoise_detail *detail);
+
+/**
+ * What an amplitude in a unit, read at a speed, asks for: CPOISE_PROPELLER_GOOD to CPOISE_PROPELLER_STATIC_FIRST. What is
+ * no amplitude, being below zero or not a number, asks for the most.
+ *
+ * Refuses: limits that are not finite (101), a speed that cannot be one (101, 102, 104), CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_propeller_judge(const struct cpoise_propeller_limits *limits,
+                                     double amplitude,
+                                     const cpoise_vibration_unit *unit,
+                                     double speed_rpm,
+                                     int32_t *asks_for,
+                                     cpoise_detail *detail);
+
+/**
+ * The verdict on an amplitude with an expanded uncertainty, both in a unit, against the most that is permitted:
+ * CPOISE_WITHIN, CPOISE_OUTSIDE or CPOISE_UNDECIDED.
+ *
+ * Refuses: limits that are not finite (101), a speed that cannot be one (101, 102, 104), CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_propeller_conformity(const struct cpoise_propeller_limits *limits,
+                                          double amplitude,
+                                          double expanded_uncertainty,
+                                          const cpoise_vibration_unit *unit,
+                                          double speed_rpm,
+                                          int32_t *conformity,
+                                          cpoise_detail *detail);
+
 #ifdef __cplusplus
 }
 #endif

@@ -45,7 +45,6 @@ pub unsafe fn value<T: Copy>(from: *const T, what: &str) -> Result<T, Failure> {
 }
 
 /// A plain value that may be left out with NULL.
-#[allow(dead_code)]
 pub unsafe fn optional<T: Copy>(from: *const T, what: &str) -> Result<Option<T>, Failure> {
     if from.is_null() {
         return Ok(None);
@@ -55,7 +54,6 @@ pub unsafe fn optional<T: Copy>(from: *const T, what: &str) -> Result<Option<T>,
 }
 
 /// A list; NULL is a list of none.
-#[allow(dead_code)]
 pub unsafe fn list<'a, T: Copy>(from: *const T, length: usize, what: &str) -> Result<&'a [T], Failure> {
     if length == 0 {
         return Ok(&[]);
@@ -67,7 +65,6 @@ pub unsafe fn list<'a, T: Copy>(from: *const T, length: usize, what: &str) -> Re
 }
 
 /// A list that must have a given length.
-#[allow(dead_code)]
 pub unsafe fn list_of<'a, T: Copy>(
     from: *const T,
     length: usize,
@@ -86,7 +83,6 @@ pub unsafe fn list_of<'a, T: Copy>(
 }
 
 /// Text that ends with a NUL.
-#[allow(dead_code)]
 pub unsafe fn text<'a>(from: *const c_char, what: &str) -> Result<&'a str, Failure> {
     pointer(from, what)?;
     // SAFETY: not NULL, and by the header's rules it ends.
@@ -99,7 +95,6 @@ pub unsafe fn text<'a>(from: *const c_char, what: &str) -> Result<&'a str, Failu
 /// zero, which means the default.
 ///
 /// `T` must be made of numbers and pointers only, for which zero bytes are a value.
-#[allow(dead_code)]
 pub unsafe fn options<T: Copy + Options>(from: *const T, what: &str) -> Result<T, Failure> {
     let mut options = MaybeUninit::<T>::zeroed();
     if !from.is_null() {
@@ -138,7 +133,6 @@ pub unsafe fn options<T: Copy + Options>(from: *const T, what: &str) -> Result<T
 ///
 /// # Safety
 /// `repr(C)`, made of numbers and pointers only, the first of them the size as `usize`.
-#[allow(dead_code)]
 pub unsafe trait Options {
     /// Its size in the first version that had it.
     const FIRST_SIZE: usize;
@@ -154,7 +148,6 @@ pub unsafe fn output<T>(to: *mut T, what: &str) -> Result<Output<T>, Failure> {
 }
 
 /// Where one answer goes that the caller may not want: NULL.
-#[allow(dead_code)]
 pub unsafe fn optional_output<T>(to: *mut T, what: &str) -> Result<Option<Output<T>>, Failure> {
     if to.is_null() {
         return Ok(None);
@@ -171,7 +164,6 @@ impl<T> Output<T> {
 }
 
 /// Where a list of answers goes: room for `capacity`, and how many were written, or are needed.
-#[allow(dead_code)]
 pub struct Results<T> {
     to: *mut T,
     capacity: usize,
@@ -179,7 +171,6 @@ pub struct Results<T> {
 }
 
 /// Where a list of answers goes, checked before anything is computed. NULL with a capacity of 0 asks how many there are.
-#[allow(dead_code)]
 pub unsafe fn results<T>(
     to: *mut T,
     capacity: usize,
@@ -195,7 +186,6 @@ pub unsafe fn results<T>(
     Ok(Results { to, capacity, used })
 }
 
-#[allow(dead_code)]
 impl<T> Results<T> {
     /// Writes all, or none where they are too many; in both cases says how many there are.
     pub fn write(self, values: impl ExactSizeIterator<Item = T>) -> Result<(), Failure> {
@@ -259,7 +249,6 @@ impl fmt::Write for TextWriter {
 
 /// State that the caller holds by an opaque handle.
 #[cfg(feature = "alloc")]
-#[allow(dead_code)]
 pub mod handle {
     use super::{Failure, Output, output, pointer};
     use alloc::boxed::Box;

@@ -32,7 +32,7 @@ macro_rules! constants {
             $( $(#[doc = $doc:literal])* $NAME:ident = $number:literal => $Variant:ident, )+
         }
     )+) => { $(
-        $( $(#[doc = $doc])* #[allow(dead_code)] pub const $NAME: i32 = $number; )+
+        $( $(#[doc = $doc])* pub const $NAME: i32 = $number; )+
 
         impl $crate::constant::Constant for $Type {
             const WORDS: &'static str = $words;

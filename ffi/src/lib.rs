@@ -4,6 +4,8 @@
 //! plain `extern "C"` function with one body, in [`guarded!`]; what it takes from the caller goes through `argument`,
 //! constants through `constant`, and what it refuses through `Failure`.
 #![cfg_attr(not(any(feature = "std", test)), no_std)]
+// Constants stand here for the header, and at each level of features some ways of `argument` are not gone.
+#![allow(dead_code)]
 
 #[cfg(any(feature = "alloc", test))]
 extern crate alloc;
@@ -19,8 +21,10 @@ mod failure;
 mod closed;
 mod convention;
 mod detail;
+mod provenance;
 mod quantity;
 mod status;
+mod tolerance;
 mod version;
 mod vibration_unit;
 mod view;

@@ -17,7 +17,6 @@ macro_rules! statuses {
     ($($NAME:ident = $number:literal, $text:literal;)+) => {
         $(
             #[doc = $text]
-            #[allow(dead_code)]
             pub const $NAME: cpoise_status = $number;
         )+
 

@@ -24,6 +24,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("vibration_unit", expected::vibration_unit::numbers),
     ("view", expected::view::numbers),
     ("closed", expected::closed::numbers),
+    ("tolerance", expected::tolerance::numbers),
 ];
 
 fn folder() -> PathBuf {

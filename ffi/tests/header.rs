@@ -27,6 +27,8 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("vibration_unit", Needs::Nothing),
     ("view", Needs::Nothing),
     ("closed", Needs::Nothing),
+    ("provenance", Needs::Nothing),
+    ("tolerance", Needs::Nothing),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -3,6 +3,7 @@
 pub mod closed;
 pub mod convention;
 pub mod quantity;
+pub mod tolerance;
 pub mod vibration_unit;
 pub mod view;
 
