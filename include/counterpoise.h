@@ -2537,6 +2537,529 @@ cpoise_status cpoise_scatter_semi_axes(const struct cpoise_scatter *scatter,
                                        double *smaller,
                                        cpoise_detail *detail);
 
+/* ================================================================================================================== */
+
+/*
+ * Samples and shaft marks to once per turn: tach channel, pulse gate, and the streaming form, all without a heap.
+ *
+ * Least squares in the angle of the shaft: orders, a constant and a slow drift, so that neither leakage nor a drifting
+ * speed bends it. The scatter comes from the residuals near once per turn.
+ *
+ * The order of calls is: a sample, then the marks that passed up to it. The clock of samples and marks begins with the first
+ * sample, at 0 s.
+ */
+
+/* Which edge of a pulse is the mark. */
+
+/** From the low level to the high one. */
+#define CPOISE_EDGE_RISING 1
+
+/** From the high level to the low one. */
+#define CPOISE_EDGE_FALLING 2
+
+/* Which way a sensor counts as positive. */
+
+/** Motion along the sensor's direction gives positive samples. */
+#define CPOISE_POLARITY_ALONG 1
+
+/** It gives negative samples. */
+#define CPOISE_POLARITY_AGAINST 2
+
+/**
+ * The largest number of orders that are fitted together in one piece; a stream takes up to 4.
+ */
+#define CPOISE_MOST_ORDERS 8
+
+/**
+ * Samples were left out as saturated. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_SATURATED 1
+
+/**
+ * So few turns that the scatter is hardly known. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_FEW_TURNS 2
+
+/**
+ * Once per turn is not the same in both halves of the record. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_TREND 4
+
+/**
+ * The speed changed much while the record was made. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_SPEED_RANGE 8
+
+/**
+ * How the memory of a stream is aligned, in bytes.
+ */
+#define CPOISE_STREAM_ALIGNMENT 8
+
+/**
+ * The most points of a chain's response.
+ */
+#define CPOISE_MOST_RESPONSE_POINTS 64
+
+/**
+ * An extraction while the samples come in, in memory of the caller's: there is nothing to free.
+ */
+typedef struct cpoise_stream cpoise_stream;
+
+/**
+ * The state of a tach reader: plain memory of the caller's, made by cpoise_tach_reader_make.
+ */
+typedef struct cpoise_tach_reader {
+  /**
+   * Nothing in it is to be read or written by the caller.
+   */
+  uint64_t opaque[16];
+} cpoise_tach_reader;
+
+/**
+ * The state of a pulse gate: plain memory of the caller's, made by cpoise_pulse_gate_make.
+ */
+typedef struct cpoise_pulse_gate {
+  /**
+   * Nothing in it is to be read or written by the caller.
+   */
+  uint64_t opaque[24];
+} cpoise_pulse_gate;
+
+/**
+ * A passing of a mark.
+ */
+typedef struct cpoise_mark {
+  /**
+   * The instant on the clock of the samples: that of the first sample is 0.
+   */
+  double seconds;
+  /**
+   * How far the shaft had turned: a whole number whenever the reference mark passes its pickup.
+   */
+  double turns;
+} cpoise_mark;
+
+/**
+ * Which orders are extracted, and how the samples were taken. Declared with CPOISE_EXTRACTION_INIT.
+ */
+typedef struct cpoise_extraction {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * Samples a second: up to 1e9.
+   */
+  double rate_hertz;
+  /**
+   * Orders of the rotor, once per turn (1) first: what is strong in the signal should be named. NULL for once per turn
+   * alone.
+   */
+  const double *orders;
+  /**
+   * How many there are: up to CPOISE_MOST_ORDERS, or 0.
+   */
+  size_t order_count;
+  /**
+   * Not 0 where samples at or beyond the two values below are left out as saturated.
+   */
+  int32_t saturates;
+  /**
+   * The converter's lower end.
+   */
+  double lowest;
+  /**
+   * The converter's upper end.
+   */
+  double highest;
+} cpoise_extraction;
+
+/**
+ * How a chain answers at one frequency, against how it answers where its sensitivity was stated.
+ */
+typedef struct cpoise_response_point {
+  /**
+   * The frequency.
+   */
+  double hertz;
+  /**
+   * The amplitude that comes out, as a share of what the sensitivity says.
+   */
+  double gain;
+  /**
+   * How far what comes out is ahead of the vibration; negative where it lags.
+   */
+  double phase_lead_deg;
+} cpoise_response_point;
+
+/**
+ * A sensor with its chain: what makes a reading of a vector. Declared with CPOISE_SENSOR_CHAIN_INIT.
+ */
+typedef struct cpoise_sensor_chain {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * The scale of the samples times per_unit: a CPOISE_SCALE_ constant.
+   */
+  int32_t scale;
+  /**
+   * CPOISE_POLARITY_ALONG (also 0) or CPOISE_POLARITY_AGAINST.
+   */
+  int32_t polarity;
+  /**
+   * Vibration in the scale per unit of the samples: the inverse of the sensitivity; positive.
+   */
+  double per_unit;
+  /**
+   * How late a sample is after what it shows, against the clock of the marks, in s: 0 to 1000.
+   */
+  double delay_seconds;
+  /**
+   * How it answers against frequency, in rising order; NULL for alike everywhere.
+   */
+  const struct cpoise_response_point *response;
+  /**
+   * How many points there are: up to CPOISE_MOST_RESPONSE_POINTS.
+   */
+  size_t response_count;
+  /**
+   * The standard uncertainty of its gain, as a share: 0 to 1.
+   */
+  double gain_uncertainty;
+  /**
+   * The standard uncertainty of its phase, in degrees: 0 to 360.
+   */
+  double phase_uncertainty_deg;
+} cpoise_sensor_chain;
+
+/**
+ * What a record says: orders at the mean speed, in the unit of the samples, zero to peak.
+ */
+typedef struct cpoise_synchronous_vector {
+  /**
+   * How many orders there are.
+   */
+  size_t order_count;
+  /**
+   * The vector of every order, once per turn first; what is beyond the count is 0.
+   */
+  cpoise_vibration vectors[CPOISE_MOST_ORDERS];
+  /**
+   * 1 where the scatter of once per turn is known.
+   */
+  int32_t has_scatter;
+  /**
+   * CPOISE_VECTOR_ bits: what makes it a poor one.
+   */
+  uint32_t cautions;
+  /**
+   * The scatter of once per turn, from the residuals near it.
+   */
+  cpoise_scatter scatter;
+  /**
+   * The mean of the signal.
+   */
+  double mean;
+  /**
+   * The slow drift of the signal, per second.
+   */
+  double drift_per_second;
+  /**
+   * Root of the mean square of the residuals: what is neither an order nor drift.
+   */
+  double residual_rms;
+  /**
+   * The mean speed between the first and the last mark.
+   */
+  double mean_rpm;
+  /**
+   * That of the slowest stretch between two marks.
+   */
+  double lowest_rpm;
+  /**
+   * That of the fastest.
+   */
+  double highest_rpm;
+  /**
+   * Turns between the first and the last mark.
+   */
+  double turns;
+  /**
+   * Samples that were used.
+   */
+  uint64_t samples_used;
+  /**
+   * Samples that were left out as saturated.
+   */
+  uint64_t samples_saturated;
+  /**
+   * How rare a difference as between the halves of the record would be by chance; NaN where nothing scatters.
+   */
+  double chance_of_trend;
+  /**
+   * 1 where a chain and a channel were given, and the readings below are made.
+   */
+  int32_t has_reading;
+  /**
+   * The reading of the channel, with its scatter; what is the same in every run, as the calibration, is left out.
+   */
+  cpoise_reading reading;
+  /**
+   * The same with the uncertainty of the calibration, for a comparison with a limit.
+   */
+  cpoise_reading calibrated_reading;
+} cpoise_synchronous_vector;
+
+/**
+ * The two levels of a tach channel from a record of it. An edge is where the signal passes half-way between them.
+ *
+ * samples: a list of count; what is not finite is passed over. low, high: the levels.
+ *
+ * Refuses: samples that do not lie about two levels, as noise does not (1314), CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_tach_levels_found(const double *samples,
+                                       size_t count,
+                                       double *low,
+                                       double *high,
+                                       cpoise_detail *detail);
+
+/**
+ * Makes a reader of a tach channel, sample by sample.
+ *
+ * low, high: its levels. edge: CPOISE_EDGE_RISING or CPOISE_EDGE_FALLING. rate_hertz: samples a second.
+ *
+ * Refuses: a high level that is not above the low one (1314), a rate that is not positive or beyond 1e9 (1303),
+ * CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_tach_reader_make(double low,
+                                      double high,
+                                      int32_t edge,
+                                      double rate_hertz,
+                                      struct cpoise_tach_reader *reader,
+                                      cpoise_detail *detail);
+
+/**
+ * The next sample of a tach channel. found: 1 where an edge is now sure, whose instant, in s, is then written to seconds;
+ * else 0. A sample that is not finite is no edge.
+ *
+ * Refuses: a reader that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_tach_reader_sample(struct cpoise_tach_reader *reader,
+                                        double sample,
+                                        int32_t *found,
+                                        double *seconds,
+                                        cpoise_detail *detail);
+
+/**
+ * Makes a gate that makes marks of pulses as they come, leaving out spurious ones and bridging missing ones.
+ *
+ * marks: evenly spaced on the shaft, at least 1; the first pulse is taken as the reference. The speeds are those within
+ * which the shaft turns.
+ *
+ * Refuses: no marks (1315), a window that does not hold its nominal speed (201), a speed that cannot be one (101, 102, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_pulse_gate_make(uint32_t marks,
+                                     double lowest_rpm,
+                                     double nominal_rpm,
+                                     double highest_rpm,
+                                     struct cpoise_pulse_gate *gate,
+                                     cpoise_detail *detail);
+
+/**
+ * The next pulse, at an instant in s. taken: 1 where it is a true one, whose mark is then written; else 0.
+ *
+ * Refuses: a pulse that does not come after the one before (1313), pulses that are not clear (1312), a gate that was not
+ * made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_pulse_gate_pulse(struct cpoise_pulse_gate *gate,
+                                      double seconds,
+                                      int32_t *taken,
+                                      struct cpoise_mark *mark,
+                                      cpoise_detail *detail);
+
+/**
+ * The bytes of memory, aligned to CPOISE_STREAM_ALIGNMENT, that a stream takes.
+ *
+ * order_count: 1 to 4. buffer: how many samples it can keep, those of a little more than two turns at the lowest speed:
+ * 1024, 4096 or 16384. While it is made, the stack holds it once.
+ *
+ * Refuses: other sizes (CPOISE_WRONG_COUNT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_size(size_t order_count, size_t buffer, size_t *bytes, cpoise_detail *detail);
+
+/**
+ * Makes a stream in memory of the caller's, which must stay until the last call with it.
+ *
+ * extraction: its order_count, 1 to 4 (or 0 for once per turn alone), and buffer as of cpoise_stream_size. memory: bytes of
+ * it, aligned to CPOISE_STREAM_ALIGNMENT. stream: the same place, for the calls below.
+ *
+ * Refuses: memory that is too small (CPOISE_BUFFER_TOO_SMALL) or not aligned (CPOISE_MISALIGNED), sizes other than those
+ * (CPOISE_WRONG_COUNT); a first order other than once per turn (1304), numbers that cannot be what they stand for (1303);
+ * CPOISE_BAD_SIZE, CPOISE_OUT_OF_RANGE, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_make(const struct cpoise_extraction *extraction,
+                                 size_t buffer,
+                                 void *memory,
+                                 size_t bytes,
+                                 struct cpoise_stream **stream,
+                                 cpoise_detail *detail);
+
+/**
+ * The lowest speed, in rpm, that the buffer holds two turns of.
+ *
+ * Refuses: a stream that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_lowest_speed(const struct cpoise_stream *stream, double *lowest_rpm, cpoise_detail *detail);
+
+/**
+ * The next sample.
+ *
+ * Refuses: one that is not finite (1308); one that would be lost, as no mark has come for so long (1310). After a lost
+ * sample the stream takes no more, and gives the same status; what was extracted before stays. A stream that was not made
+ * (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_sample(struct cpoise_stream *stream,
+                                   double sample,
+                                   cpoise_detail *detail);
+
+/**
+ * The next mark, after the samples up to it.
+ *
+ * Refuses: one that does not come after the one before, or before the samples between them (1302): it is not taken. The
+ * status of a lost sample, after one. A stream that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_mark(struct cpoise_stream *stream, const struct cpoise_mark *mark, cpoise_detail *detail);
+
+/**
+ * What the samples so far say, up to the last mark but one. Bit for bit that of the same samples in one piece.
+ *
+ * chain, channel: NULL, or what makes readings of it.
+ *
+ * Refuses: too few turns (1307), orders that cannot be told apart (1305) or that the sampling cannot show (1306), samples
+ * that do not determine the orders (1309); a chain or channel that cannot be one (101, 102, 104, 201, 1303, 1316, 1317,
+ * CPOISE_BAD_SIZE, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT); a stream that was not made (CPOISE_WRONG_STATE),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_estimate(const struct cpoise_stream *stream,
+                                     const struct cpoise_sensor_chain *chain,
+                                     const cpoise_channel *channel,
+                                     struct cpoise_synchronous_vector *vector,
+                                     cpoise_detail *detail);
+
+/**
+ * What all samples say, up to the last mark; the stream may go on. The stack holds the stream once meanwhile.
+ *
+ * Refuses: as cpoise_stream_estimate.
+ */
+cpoise_status cpoise_stream_finish(const struct cpoise_stream *stream,
+                                   const struct cpoise_sensor_chain *chain,
+                                   const cpoise_channel *channel,
+                                   struct cpoise_synchronous_vector *vector,
+                                   cpoise_detail *detail);
+
+/** Declares a cpoise_extraction with the default of everything. */
+#define CPOISE_EXTRACTION_INIT { sizeof(cpoise_extraction), 0, NULL, 0, 0, 0, 0 }
+
+/** Declares a cpoise_sensor_chain with the default of everything. */
+#define CPOISE_SENSOR_CHAIN_INIT { sizeof(cpoise_sensor_chain), 0, 0, 0, 0, NULL, 0, 0, 0 }
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/* Whole records: pulses put right, and once per turn in one piece. */
+
+/**
+ * Once per turn of a whole record of double samples, and the other orders.
+ *
+ * samples: a list of count, the first at 0 s. marks: a list of mark_count in the order in which they passed; samples before
+ * the first and after the last are not used. chain, channel: NULL, or what makes readings of it.
+ *
+ * Refuses: too few marks (1301) or one out of order (1302), too few turns (1307), orders that cannot be told apart (1305) or
+ * that the sampling cannot show (1306), a first order other than once per turn (1304), a sample that is not finite (1308),
+ * samples that do not determine the orders (1309), numbers that cannot be what they stand for (1303); a chain or channel
+ * that cannot be one (101, 102, 104, 201, 1303, 1316, 1317, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT); CPOISE_BAD_SIZE,
+ * CPOISE_OUT_OF_RANGE, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_extract_double(const double *samples,
+                                    size_t count,
+                                    const cpoise_mark *marks,
+                                    size_t mark_count,
+                                    const cpoise_extraction *extraction,
+                                    const cpoise_sensor_chain *chain,
+                                    const cpoise_channel *channel,
+                                    cpoise_synchronous_vector *vector,
+                                    cpoise_detail *detail);
+
+/**
+ * The same of float samples.
+ *
+ * Refuses: as cpoise_extract_double.
+ */
+cpoise_status cpoise_extract_float(const float *samples,
+                                   size_t count,
+                                   const cpoise_mark *marks,
+                                   size_t mark_count,
+                                   const cpoise_extraction *extraction,
+                                   const cpoise_sensor_chain *chain,
+                                   const cpoise_channel *channel,
+                                   cpoise_synchronous_vector *vector,
+                                   cpoise_detail *detail);
+
+/**
+ * The same of the counts of a converter.
+ *
+ * Refuses: as cpoise_extract_double.
+ */
+cpoise_status cpoise_extract_counts(const int32_t *samples,
+                                    size_t count,
+                                    const cpoise_mark *marks,
+                                    size_t mark_count,
+                                    const cpoise_extraction *extraction,
+                                    const cpoise_sensor_chain *chain,
+                                    const cpoise_channel *channel,
+                                    cpoise_synchronous_vector *vector,
+                                    cpoise_detail *detail);
+
+/**
+ * The marks of a whole record of pulses: spurious ones left out, missing ones bridged, the reference found.
+ *
+ * pulses: their instants in s, a list of count, rising. places: evenly spaced on the shaft. missing: how many of them are
+ * left out, which shows where the reference is; 0 for none. driving, driven: the teeth of a gear to the shaft that is asked
+ * for, 1 and 1 where the marks are on it. marks: in the order in which they passed.
+ *
+ * Refuses: a pattern that is none (1315), a gear that is none (1311), a pulse out of order (1313), pulses that no pattern of
+ * marks explains (1312), turns beyond range (1302), CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_pulses_to_marks(const double *pulses,
+                                     size_t count,
+                                     uint32_t places,
+                                     uint32_t missing,
+                                     uint32_t driving,
+                                     uint32_t driven,
+                                     cpoise_mark *marks,
+                                     size_t capacity,
+                                     size_t *used,
+                                     cpoise_detail *detail);
+
+/**
+ * The values at which a record of double samples saturates, where it shows; where only one side does, the other is
+ * infinite.
+ *
+ * Refuses: a record that does not show saturation (CPOISE_NO_VALUE), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_saturation_found(const double *samples,
+                                      size_t count,
+                                      double *lowest,
+                                      double *highest,
+                                      cpoise_detail *detail);
+
+#endif /* CPOISE_NO_HEAP */
+
 #ifndef CPOISE_NO_HEAP
 
 /* ================================================================================================================== */

@@ -294,9 +294,11 @@ impl<const BYTES: usize> fmt::Write for TextBuffer<BYTES> {
 }
 
 /// State that the caller holds by an opaque handle.
-#[cfg(feature = "alloc")]
 pub mod handle {
-    use super::{Failure, Output, output, pointer};
+    use super::{Failure, pointer};
+    #[cfg(feature = "alloc")]
+    use super::{Output, output};
+    #[cfg(feature = "alloc")]
     use alloc::boxed::Box;
 
     /// A handle that is only read.
@@ -314,14 +316,17 @@ pub mod handle {
     }
 
     /// Where a new handle goes.
+    #[cfg(feature = "alloc")]
     pub struct NewHandle<T>(Output<*mut T>);
 
     /// Where a new handle goes, checked before anything is computed.
+    #[cfg(feature = "alloc")]
     pub unsafe fn new<T>(to: *mut *mut T) -> Result<NewHandle<T>, Failure> {
         // SAFETY: as for `output`.
         unsafe { output(to, "the place for the new handle") }.map(NewHandle)
     }
 
+    #[cfg(feature = "alloc")]
     impl<T> NewHandle<T> {
         pub fn write(self, state: T) {
             self.0.write(Box::into_raw(Box::new(state)));
@@ -329,6 +334,7 @@ pub mod handle {
     }
 
     /// Frees a handle; NULL is nothing to free.
+    #[cfg(feature = "alloc")]
     pub unsafe fn free<T>(handle: *mut T) {
         if !handle.is_null() {
             // SAFETY: by the header's rules made by `NewHandle::write`, and freed once.

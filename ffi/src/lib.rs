@@ -27,12 +27,15 @@ mod convention;
 mod correction;
 mod detail;
 #[cfg(feature = "alloc")]
+mod extraction;
+#[cfg(feature = "alloc")]
 mod influence;
 mod provenance;
 mod quantity;
 #[cfg(feature = "alloc")]
 mod repeats;
 mod status;
+mod synchronous;
 mod tolerance;
 mod version;
 mod vibration_unit;

@@ -839,10 +839,10 @@ mod tests {
 
     #[test]
     fn numbers_are_those_of_rust() {
+        use PropellerVibration::{Balance, Good, Permitted, StaticFirst};
         for zone in [Zone::A, Zone::B, Zone::C, Zone::D] {
             assert_eq!((zone.number(), Zone::of_number(zone.code())), (zone.code(), Some(zone)));
         }
-        use PropellerVibration::{Balance, Good, Permitted, StaticFirst};
         for asks in [Good, Permitted, Balance, StaticFirst] {
             assert_eq!(
                 (asks.number(), PropellerVibration::of_number(asks.code())),
@@ -852,6 +852,7 @@ mod tests {
     }
 
     #[test]
+    #[allow(clippy::float_cmp)] // written alike
     fn listed_grades_and_shares_are_those_of_rust() {
         let listed = BalanceGrade::LISTED.map(BalanceGrade::millimetres_per_second);
         let here = [

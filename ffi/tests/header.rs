@@ -29,6 +29,8 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("provenance", Needs::Nothing),
     ("tolerance", Needs::Nothing),
     ("channel", Needs::Nothing),
+    ("synchronous", Needs::Nothing),
+    ("extraction", Needs::Heap),
     ("repeats", Needs::Heap),
     ("caution", Needs::Heap),
     ("influence", Needs::Heap),
@@ -138,8 +140,9 @@ fn structs(source: &str) -> Vec<String> {
     source
         .split("#[repr(C)]")
         .skip(1)
-        .map(|part| part.split("pub struct ").nth(1).unwrap())
-        .map(|part| part.split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap().to_owned())
+        // The first struct after it, where that is a public one.
+        .filter_map(|part| part.split_once("struct ").filter(|(before, _)| before.ends_with("pub ")))
+        .map(|(_, part)| part.split(|c: char| !c.is_alphanumeric() && c != '_').next().unwrap().to_owned())
         .collect()
 }
 
