@@ -112,6 +112,28 @@ impl TachLevels {
         Self::new(low, high)
     }
 
+    /// The low level.
+    ///
+    /// ```
+    /// # use counterpoise::synchronous::TachLevels;
+    /// assert_eq!(TachLevels::new(0.0, 5.0)?.low(), 0.0);
+    /// # Ok::<(), counterpoise::SynchronousError>(())
+    /// ```
+    pub const fn low(&self) -> f64 {
+        self.low
+    }
+
+    /// The high level.
+    ///
+    /// ```
+    /// # use counterpoise::synchronous::TachLevels;
+    /// assert_eq!(TachLevels::new(0.0, 5.0)?.high(), 5.0);
+    /// # Ok::<(), counterpoise::SynchronousError>(())
+    /// ```
+    pub const fn high(&self) -> f64 {
+        self.high
+    }
+
     /// The value half-way between the levels.
     ///
     /// ```
