@@ -52,6 +52,10 @@
  * Define CPOISE_NO_HEAP for a library that was built without a heap (cargo feature "alloc" off), and CPOISE_NO_JSON for one
  * without JSON: what it lacks is then not declared.
  *
+ * A library with a heap and without std (feature "alloc" without "std") takes its memory from two functions of yours:
+ *     void *cpoise_host_allocate(size_t bytes, size_t alignment);    NULL where there is none: the library then stops
+ *     void cpoise_host_release(void *memory, size_t bytes, size_t alignment);
+ *
  * The library computes. It never says that a machine may be run or flown: makers' approved data, local rules and licensed
  * personnel do.
  */

@@ -47,6 +47,7 @@ pub fn guarded(detail: *mut cpoise_detail, body: impl FnOnce() -> Result<(), Fai
 
 /// Runs a body; `None` where it panicked. Without std there is nothing to catch with.
 #[inline]
+#[cfg_attr(not(feature = "std"), allow(clippy::unnecessary_wraps))]
 pub fn caught<T>(body: impl FnOnce() -> T) -> Option<T> {
     #[cfg(any(feature = "std", test))]
     {

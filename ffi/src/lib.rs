@@ -14,6 +14,8 @@ extern crate alloc;
 mod guard;
 #[macro_use]
 mod constant;
+#[cfg(all(feature = "alloc", not(any(feature = "std", test))))]
+mod allocator;
 mod argument;
 mod failure;
 

@@ -401,9 +401,8 @@ pub unsafe extern "C" fn cpoise_tach_reader_make(
     detail: *mut cpoise_detail,
 ) -> cpoise_status {
     guarded!(detail, {
-        let to = output(reader, "reader")?;
+        output(reader, "reader")?;
         let made = TachReader::new(TachLevels::new(low, high)?, chosen(edge)?, rate_hertz)?;
-        drop(to);
         make(reader, TACH_READER, made, "reader")
     })
 }
@@ -448,10 +447,9 @@ pub unsafe extern "C" fn cpoise_pulse_gate_make(
     detail: *mut cpoise_detail,
 ) -> cpoise_status {
     guarded!(detail, {
-        let to = output(gate, "gate")?;
+        output(gate, "gate")?;
         let [lowest, nominal, highest] = [lowest_rpm, nominal_rpm, highest_rpm].map(Speed::from_rpm);
         let made = PulseGate::new(marks, SpeedWindow::between(lowest?, nominal?, highest?)?)?;
-        drop(to);
         make(gate, PULSE_GATE, made, "gate")
     })
 }

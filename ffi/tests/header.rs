@@ -38,7 +38,7 @@ const SECTIONS: &[(&str, Needs)] = &[
 ];
 
 /// The files of `ffi/src` that are no section.
-const INSIDE: &[&str] = &["argument", "constant", "failure", "guard", "lib"];
+const INSIDE: &[&str] = &["allocator", "argument", "constant", "failure", "guard", "lib"];
 
 fn folder() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))

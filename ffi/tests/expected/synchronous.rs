@@ -65,8 +65,10 @@ pub fn numbers() -> Vec<(String, f64)> {
         .response(&points)
         .unwrap();
     let in_one = extraction.extract(&samples, &train.rotation().unwrap()).unwrap();
-    let floats: Vec<f32> = samples.iter().map(|sample| (sample * 1024.0) as i32 as f32 / 1024.0).collect();
+    #[allow(clippy::cast_possible_truncation)] // below 1024
     let counts: Vec<i32> = samples.iter().map(|sample| (sample * 1024.0) as i32).collect();
+    #[allow(clippy::cast_precision_loss)] // far below 2²⁴
+    let floats: Vec<f32> = counts.iter().map(|count| *count as f32 / 1024.0).collect();
     let of_floats = extraction.extract(&floats, &train.rotation().unwrap()).unwrap();
     let of_counts = extraction.extract(&counts, &train.rotation().unwrap()).unwrap();
 
