@@ -175,6 +175,9 @@ uint32_t cpoise_abi_version(void);
 /** So large or so small that results computed from it would overflow. */
 #define CPOISE_QUANTITY_BEYOND_RANGE 104
 
+/** A scatter of zero in amplitude or phase, or of no vibration at all. */
+#define CPOISE_QUANTITY_WITHOUT_SCATTER 105
+
 /** The bounds of a speed window are not positive and in order. */
 #define CPOISE_READING_BAD_WINDOW 201
 
@@ -505,6 +508,9 @@ uint32_t cpoise_abi_version(void);
 /** A channel vibrates above its limit before any weight is mounted. */
 #define CPOISE_UNCERTAINTY_ABOVE_LIMIT 1208
 
+/** More points or samples than are taken. */
+#define CPOISE_UNCERTAINTY_TOO_MANY 1209
+
 /** Fewer marks than a rotation needs. */
 #define CPOISE_SYNCHRONOUS_TOO_FEW_MARKS 1301
 
@@ -657,6 +663,18 @@ uint32_t cpoise_abi_version(void);
 
 /** The uncertainty cannot be computed. */
 #define CPOISE_JOB_UNCERTAINTY 1518
+
+/** A description of something that the machine does not have. */
+#define CPOISE_JOB_NO_SUCH_IN_MACHINE 1519
+
+/** A number that cannot be. */
+#define CPOISE_JOB_BAD_NUMBER 1520
+
+/** More of a kind than a machine may have. */
+#define CPOISE_JOB_TOO_MANY_IN_MACHINE 1521
+
+/** A record from which more would follow than can be kept. */
+#define CPOISE_JOB_TOO_MUCH 1522
 
 /**
  * CPOISE_OK, or why nothing was done.
