@@ -133,7 +133,7 @@ fn a_phase_that_scatters_is_not_repeatable_and_what_is_left_below_the_scatter_is
     // 0.02 mm/s are left, and scatter by 0.05: the phase of so little is unsure by nature, and is not blamed.
     let [Caution::NothingToResolve { share }] = found[..] else { panic!("{found:?}") };
     assert!((share - 0.02 / (0.05 * 5.991_464_547_107_979_f64.sqrt())).abs() < 1e-9);
-    // 3 mm/s as found that scatter by 0.6 are.
+    // 3 mm/s as found that scatter by 0.6 are; 3.6 in the run after it, 9.5 deg, are not.
     let found = of(&job(&runs, 0.6));
     let blamed: Vec<(usize, f64)> = found
         .iter()
@@ -142,7 +142,7 @@ fn a_phase_that_scatters_is_not_repeatable_and_what_is_left_below_the_scatter_is
             _ => None,
         })
         .collect();
-    assert_eq!(blamed.iter().map(|(run, _)| *run).collect::<Vec<_>>(), [0, 1]);
+    assert_eq!(blamed.iter().map(|(run, _)| *run).collect::<Vec<_>>(), [0]);
     assert!((blamed[0].1 - (0.6_f64 / 3.0).to_degrees()).abs() < 1e-6);
 }
 
