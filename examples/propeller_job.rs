@@ -112,7 +112,8 @@ fn main() -> Result<(), Box<dyn Error>> {
 }
 
 fn show(label: &str, reading: &Reading) {
-    let (amplitude, phase) = reading.channel().polar(reading.vibration());
+    let polar = reading.channel().polar(reading.vibration());
+    let (amplitude, phase) = (polar.amplitude, polar.phase);
     println!("{label:<10} {:.0}: {amplitude:.3} in/s peak, lag {:.0} deg", reading.speed(), phase.degrees());
 }
 

@@ -101,7 +101,8 @@ fn report(
     vector: &SynchronousVector<6>,
     reading: &Reading,
 ) -> Result<(), Box<dyn Error>> {
-    let (amplitude, lag) = reading.channel().polar(reading.vibration());
+    let polar = reading.channel().polar(reading.vibration());
+    let (amplitude, lag) = (polar.amplitude, polar.phase);
     let Precision::Scatter(scatter) = reading.precision() else {
         return Err("the record scatters".into());
     };

@@ -337,7 +337,7 @@ impl RotorSense {
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Default)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct RotorAngle {
     /// Counted with rotation, the one sense used inside.
     #[cfg_attr(feature = "serde", serde(rename = "with_rotation_deg"))]

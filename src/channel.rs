@@ -8,7 +8,7 @@ use crate::math;
 use crate::scatter::{Scatter, positive};
 use crate::speed_window::{SpeedLaw, SpeedWindow};
 use crate::unit::Speed;
-use crate::vector::Vibration;
+use crate::vector::{PolarVibration, Vibration};
 use crate::vibration_unit::VibrationUnit;
 
 /// A measuring point at a speed: which sensor, its unit, how its phase is counted, and the speeds it holds for.
@@ -177,12 +177,13 @@ impl Channel {
     /// # let unit = VibrationUnit::new(VibrationScale::Mil, Detector::PeakToPeak);
     /// # let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
-    /// let (amplitude, phase) = channel.polar(Vibration::from_components(0.0, -2.0)?);
+    /// let polar = channel.polar(Vibration::from_components(0.0, -2.0)?);
+    /// let (amplitude, phase) = (polar.amplitude, polar.phase);
     /// assert_eq!((amplitude, phase.degrees()), (2.0, 90.0));
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
-    pub fn polar(&self, vibration: Vibration) -> (f64, Angle) {
-        (vibration.amplitude(), vibration.phase(self.phase))
+    pub fn polar(&self, vibration: Vibration) -> PolarVibration {
+        PolarVibration { amplitude: vibration.amplitude(), phase: vibration.phase(self.phase) }
     }
 }
 

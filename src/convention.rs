@@ -2,8 +2,8 @@
 
 use crate::angle::{Angle, PhaseSense, RotorAngle, RotorSense};
 use crate::error::QuantityError;
-use crate::unit::{Mass, Radius, Unbalance};
-use crate::vector::{UnbalanceVector, Vibration, Weight};
+use crate::unit::{Mass, Radius};
+use crate::vector::{PolarUnbalance, PolarVibration, UnbalanceVector, Vibration, Weight};
 
 /// How the caller counts phases and rotor angles. Numbers are turned into canonical ones here, and back.
 ///
@@ -19,7 +19,7 @@ use crate::vector::{UnbalanceVector, Vibration, Weight};
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct Convention {
     /// How phases are counted.
     pub phase: PhaseSense,
@@ -79,12 +79,13 @@ impl Convention {
     /// ```
     /// # use counterpoise::{Convention, PhaseSense, RotorSense};
     /// let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::WithRotation };
-    /// let (amplitude, phase) = convention.polar_vibration(convention.vibration(0.5, 90.0)?);
+    /// let polar = convention.polar_vibration(convention.vibration(0.5, 90.0)?);
+    /// let (amplitude, phase) = (polar.amplitude, polar.phase);
     /// assert_eq!((amplitude, phase.degrees()), (0.5, 90.0));
     /// # Ok::<(), counterpoise::QuantityError>(())
     /// ```
-    pub fn polar_vibration(self, vibration: Vibration) -> (f64, Angle) {
-        (vibration.amplitude(), vibration.phase(self.phase))
+    pub fn polar_vibration(self, vibration: Vibration) -> PolarVibration {
+        PolarVibration { amplitude: vibration.amplitude(), phase: vibration.phase(self.phase) }
     }
 
     /// Amount, and place in the caller's sense.
@@ -93,11 +94,12 @@ impl Convention {
     /// # use counterpoise::{Convention, PhaseSense, RotorSense, UnbalanceVector};
     /// let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::AgainstRotation };
     /// let vector = UnbalanceVector::from_components_gram_millimetres(0.0, -80.0)?;
-    /// let (amount, place) = convention.polar_unbalance(vector);
+    /// let polar = convention.polar_unbalance(vector);
+    /// let (amount, place) = (polar.amount, polar.place);
     /// assert_eq!((amount.gram_millimetres(), place.degrees()), (80.0, 90.0));
     /// # Ok::<(), counterpoise::QuantityError>(())
     /// ```
-    pub fn polar_unbalance(self, vector: UnbalanceVector) -> (Unbalance, Angle) {
-        (vector.amount(), vector.angle().in_sense(self.rotor))
+    pub fn polar_unbalance(self, vector: UnbalanceVector) -> PolarUnbalance {
+        PolarUnbalance { amount: vector.amount(), place: vector.angle().in_sense(self.rotor) }
     }
 }

@@ -42,7 +42,8 @@
 //! | choose holes and hardware | [`PlacementQuestion`], [`HoleRing`], [`Hardware`] |
 //! | choose a first weight | [`first_weight`] |
 //! | balance from amplitudes alone | [`without_phase`] |
-//! | keep the record of a job | [`job`] |
+//! | keep the record of a job, and see what to do next | [`job`], [`job::Advice`] |
+//! | report a job | [`report`] |
 //! | tell a person where | [`View`], [`HoleCircle`] |
 //!
 //! The [`guide`] holds the longer texts. The library never says that a machine may be run or flown: it computes, and
@@ -118,6 +119,9 @@ pub mod readiness;
 #[cfg(feature = "alloc")]
 pub mod job;
 
+#[cfg(feature = "alloc")]
+pub mod report;
+
 #[cfg(feature = "json")]
 pub mod json;
 
@@ -131,7 +135,7 @@ pub use closed::{OnePlane, TwoPlaneRun, TwoPlanes};
 pub use conformity::Conformity;
 pub use convention::Convention;
 #[cfg(feature = "alloc")]
-pub use correction::{Certificate, Correction, CorrectionQuestion, Objective};
+pub use correction::{ActiveChannel, Certificate, Correction, CorrectionQuestion, Objective, PlaneAtLimit};
 pub use error::{
     CorrectionError, EstimateError, FirstWeightError, PlacementError, QuantityError, ReadinessError,
     ReadingError, RelocationError, SynchronousError, ToleranceError, ViewError,
@@ -141,7 +145,8 @@ pub use error::{ExaminationError, Inseparable, JobError, UncertaintyError, Undet
 pub use hole_circle::{HoleCircle, HoleNeighbours, NumberedHoles};
 #[cfg(feature = "alloc")]
 pub use influence::{
-    ChannelFit, ChiSquared, Covariance, Design, Estimator, InfluenceFit, InfluenceMatrix, Prior, Run,
+    ChannelFit, ChiSquared, Covariance, Design, Estimator, InfluenceFit, InfluenceMatrix, MountedUnbalance,
+    Prior, Run,
 };
 pub use location::Location;
 #[cfg(feature = "alloc")]
@@ -155,14 +160,14 @@ pub use scatter::{DegreesOfFreedom, ProportionalDrift, Repeats, Scatter};
 pub use speed_window::{SpeedLaw, SpeedWindow};
 #[cfg(feature = "alloc")]
 pub use uncertainty::{
-    CorrectionEstimate, CorrectionRegion, Detectability, Estimate, ExpectedOptimum, InfluenceBelief,
-    Simulated, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome, TrialResponse, TrialWeight,
-    Uncertainty, thirty_thirty,
+    CorrectionEstimate, CorrectionRegion, Detectability, Draw, Draws, Estimate, ExpectedOptimum,
+    InfluenceBelief, RegionEnd, Simulated, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome,
+    TrialResponse, TrialWeight, Uncertainty, thirty_thirty,
 };
 pub use unit::{
     Force, ForceUnit, Length, LengthUnit, Mass, MassUnit, Radius, Speed, SpeedUnit, Unbalance, UnbalanceUnit,
 };
-pub use vector::{Influence, UnbalanceVector, Vibration, Weight};
+pub use vector::{Influence, PolarUnbalance, PolarVibration, UnbalanceVector, Vibration, Weight};
 pub use vibration_unit::{Detector, MotionQuantity, VibrationScale, VibrationUnit};
 pub use view::{NamedViewpoint, Turning, View, Viewpoint};
 

@@ -3,7 +3,7 @@
 use crate::angle::Angle;
 use crate::error::{QuantityError, ReadingError};
 use crate::math;
-use crate::statistics::{Ellipse, chi_squared_quantile, chi_squared_upper, f_quantile, f_upper};
+use crate::statistics::{Ellipse, Symmetric, chi_squared_quantile, chi_squared_upper, f_quantile, f_upper};
 use crate::vector::Vibration;
 
 /// How well a covariance is known: what it was estimated from.
@@ -25,10 +25,10 @@ pub enum DegreesOfFreedom {
     /// Stated, as good as exact: limits come from chi-squared.
     Known,
     /// One variance for all components was estimated, with so many real degrees of freedom: limits come from F.
-    Circular(f64),
+    Circular(#[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))] f64),
     /// A full covariance was estimated with so many degrees of freedom (readings less one): limits come from Hotelling's
     /// T².
-    Full(f64),
+    Full(#[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))] f64),
 }
 
 impl DegreesOfFreedom {
@@ -180,12 +180,21 @@ impl Scatter {
     /// Stated standard deviations of the amplitude, in the channel's unit, and of the phase, in degrees, of a vibration:
     /// `s_A²` along it and `(A s_φ)²` across it, to first order.
     ///
+    /// Neither may be zero, as [`known`](Self::known) takes no zero: a reading without scatter in one direction would rule out
+    /// every other reading beside that line. Where only one is known, give for the other the least that the instrument can
+    /// show, a step of its display over √12 (JCGM 100:2008, 4.3.7).
+    ///
     /// # Errors
-    /// [`QuantityError`] where one is negative or not finite, or both components would be without scatter.
+    /// [`QuantityError`] where one is negative or not finite; [`QuantityError::WithoutScatter`] where one is zero, or the
+    /// vibration is, which has no direction to scatter along: [`known`](Self::known) serves there.
     ///
     /// ```
-    /// # use counterpoise::{Scatter, Vibration};
-    /// assert!(Scatter::known_polar(Vibration::ZERO, 0.0, 5.0).is_err());
+    /// # use counterpoise::{QuantityError, Scatter, Vibration};
+    /// let vibration = Vibration::from_components(0.5, 0.0)?;
+    /// let error = Scatter::known_polar(vibration, 0.01, 0.0).unwrap_err();
+    /// assert_eq!(error, QuantityError::WithoutScatter { quantity: "phase" });
+    /// assert!(Scatter::known_polar(Vibration::ZERO, 0.01, 5.0).is_err());
+    /// # Ok::<(), QuantityError>(())
     /// ```
     pub fn known_polar(
         vibration: Vibration,
@@ -195,21 +204,33 @@ impl Scatter {
         let along =
             not_negative("standard deviation of amplitude", amplitude_deviation, "in the channel's unit")?;
         let degrees = not_negative("standard deviation of phase", phase_deviation_degrees, "deg")?;
+        if along == 0.0 {
+            return Err(QuantityError::WithoutScatter { quantity: "amplitude" });
+        }
+        if degrees == 0.0 {
+            return Err(QuantityError::WithoutScatter { quantity: "phase" });
+        }
+        if vibration.amplitude() == 0.0 {
+            return Err(QuantityError::WithoutScatter { quantity: "direction" });
+        }
         let across = vibration.amplitude() * degrees * (core::f64::consts::PI / 180.0);
-        positive("standard deviation", along.max(across), "in the channel's unit")?;
+        positive("standard deviation across a vibration", across, "in the channel's unit")?;
+        Ok(Self::polar(vibration, along, across))
+    }
+
+    /// `a²` along a vibration and `b²` across it. One of them may be zero: as a part of a scatter, to be added to another.
+    pub(crate) fn polar(vibration: Vibration, along: f64, across: f64) -> Self {
         let z = vibration.complex();
         let (sine, cosine) = Angle::of_vector(z.re, z.im).sin_cos();
-        let (a, b) = (along * along, across * across);
-        // R diag(a, b) Rᵀ
-        Ok(Self {
-            re_re: a * cosine * cosine + b * sine * sine,
-            re_im: (a - b) * cosine * sine,
-            im_im: a * sine * sine + b * cosine * cosine,
-            degrees_of_freedom: DegreesOfFreedom::Known,
-        })
+        let [[re_re, re_im], [_, im_im]] =
+            Symmetric::turned([sine, cosine], along * along, across * across).rows();
+        Self { re_re, re_im, im_im, degrees_of_freedom: DegreesOfFreedom::Known }
     }
 
     /// A covariance `[[re re, re im], [im re, im im]]`, and how well it is known.
+    ///
+    /// A flat one, without scatter in one direction, is taken as what it may be: a part of a scatter, which
+    /// [`plus`](Self::plus) adds to another. Of a whole reading it would rule out all that lies beside its line.
     ///
     /// # Errors
     /// [`ReadingError::NotACovariance`] where it is not symmetric and without negative variance in any direction, or is zero;
@@ -518,9 +539,13 @@ impl Repeats {
     /// taken apart from each other (another start, another day). Back-to-back repeats do not show it, and may understate
     /// the scatter tenfold.
     ///
-    /// From V visits, with means that scatter by `s²` per component and repeats by `w²`: `s² − Σ (w²/n)/V`, with
-    /// `2 (V − 1)` degrees of freedom (one-way analysis of variance). Give [`plus`](Scatter::plus) it to the scatter of
-    /// every mean. `None` below two visits, and where the means scatter no more than the repeats explain.
+    /// From V visits, with means that scatter by `s²` per component and repeats by `w²`: `s² − r` with `r = Σ (w²/n)/V` (one-way
+    /// analysis of variance). Give [`plus`](Scatter::plus) it to the scatter of every mean. `None` below two visits, and where
+    /// the means scatter no more than the repeats explain.
+    ///
+    /// It is known less well than the means scatter, the less the more of `s²` the repeats explain: of the two variances it
+    /// has `(s² − r)²/(s⁴/ν_s + r²/ν_r)` degrees of freedom, with `ν_s = 2 (V − 1)` and `ν_r = 2 Σ (n − 1)` (F. E. Satterthwaite,
+    /// An approximate distribution of estimates of variance components, Biometrics Bulletin 2, 1946; from memory).
     ///
     /// ```
     /// # use counterpoise::{Repeats, Vibration};
@@ -528,6 +553,9 @@ impl Repeats {
     /// let visits = [Repeats::of(&[at(1.00), at(1.01)])?, Repeats::of(&[at(1.20), at(1.21)])?];
     /// let drift = Repeats::drift(&visits).ok_or("no drift")?;
     /// assert!((drift.variance() - (0.01 - 1.25e-5)).abs() < 1e-15);
+    /// // Two visits, and repeats that explain little: nearly the 2 degrees of freedom of the two means.
+    /// let degrees = drift.degrees_of_freedom().count();
+    /// assert!((degrees - 1.995_005).abs() < 1e-6, "{degrees}");
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
     pub fn drift(visits: &[Self]) -> Option<Scatter> {
@@ -540,9 +568,10 @@ impl Repeats {
         let square = |vibration: Vibration| vibration.amplitude() * vibration.amplitude();
         let degrees = 2.0 * (count - 1.0);
         let between = visits.iter().map(|visit| square(visit.mean - mean)).sum::<f64>() / degrees;
-        let within = Self::pooled(visits).map_or(0.0, |one| one.variance());
+        let (within, of_within) = within(visits);
         let of_means = visits.iter().map(|visit| within / f64::from(visit.count)).sum::<f64>() / count;
-        circular(between - of_means, degrees)
+        let (variance, degrees) = without(between, degrees, of_means, of_within);
+        circular(variance, degrees)
     }
 }
 
@@ -583,6 +612,8 @@ impl ProportionalDrift {
     /// `b² = Σ (|mean − expected|² − 2s²/n)/|expected|² / (2(N − q))`, with s² the variance of a reading from the repeats, n the
     /// repeats of a visit, N visits and q complex unknowns of the fit. Channel by channel.
     ///
+    /// Its degrees of freedom are those of a difference of two variances, as of [`Repeats::drift`].
+    ///
     /// `None` where the lists differ in length or are not longer than the unknowns, where nothing is expected at a visit, and
     /// where the visits differ by no more than the repeats do.
     ///
@@ -607,12 +638,17 @@ impl ProportionalDrift {
         }
         #[allow(clippy::cast_precision_loss)] // a count of visits
         let degrees = 2.0 * left as f64;
-        let within = Repeats::pooled(visits).map_or(0.0, |one| one.variance());
+        let (within, of_within) = within(visits);
         let square = |vibration: Vibration| vibration.amplitude() * vibration.amplitude();
-        let share_of = |(visit, &expected): (&Repeats, &Vibration)| {
-            (square(visit.mean - expected) - 2.0 * within / f64::from(visit.count)) / square(expected)
+        let pairs = || visits.iter().zip(expected);
+        let apart =
+            |(visit, &expected): (&Repeats, &Vibration)| square(visit.mean - expected) / square(expected);
+        let of_repeats = |(visit, &expected): (&Repeats, &Vibration)| {
+            2.0 * within / f64::from(visit.count) / square(expected)
         };
-        let squared = visits.iter().zip(expected).map(share_of).sum::<f64>() / degrees;
+        let between = pairs().map(apart).sum::<f64>() / degrees;
+        let of_means = pairs().map(of_repeats).sum::<f64>() / degrees;
+        let (squared, degrees) = without(between, degrees, of_means, of_within);
         let share = positive("drift", math::sqrt(squared.max(0.0)), "(a plain number)").ok()?;
         Some(Self { share, degrees_of_freedom: DegreesOfFreedom::Circular(degrees) })
     }
@@ -651,6 +687,18 @@ impl ProportionalDrift {
         let covariance = [[deviation * deviation, 0.0], [0.0, deviation * deviation]];
         Scatter::from_covariance(covariance, self.degrees_of_freedom).ok()
     }
+}
+
+/// The variance of one reading from repeats, 0 where nothing repeats or scatters, and its degrees of freedom.
+fn within(visits: &[Repeats]) -> (f64, f64) {
+    Repeats::pooled(visits).map_or((0.0, 1.0), |one| (one.variance(), one.degrees_of_freedom().count()))
+}
+
+/// `a − b` of two variances, with its degrees of freedom by Satterthwaite: `(a − b)²/(a²/ν_a + b²/ν_b)`.
+fn without(whole: f64, of_whole: f64, part: f64, of_part: f64) -> (f64, f64) {
+    let share = part / whole;
+    let rest = 1.0 - share;
+    (whole - part, rest * rest / (1.0 / of_whole + share * share / of_part))
 }
 
 fn circular(variance: f64, degrees: f64) -> Option<Scatter> {

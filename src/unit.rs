@@ -17,6 +17,17 @@ const LEAST: f64 = 1e-50;
 /// The largest unbalance, force or vibration that is taken: its square never overflows.
 pub(crate) const LARGEST_PRODUCT: f64 = 1e100;
 
+/// Writes a number that is finite; JSON has no other, and its writer would put `null`.
+#[cfg(feature = "serde")]
+#[allow(clippy::trivially_copy_pass_by_ref)] // serde hands over a reference to the field
+pub(crate) fn finite<S: serde::Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
+    if value.is_finite() {
+        serializer.serialize_f64(*value)
+    } else {
+        Err(serde::ser::Error::custom("a number that is not finite cannot be written"))
+    }
+}
+
 /// What numbers a quantity takes.
 #[derive(Clone, Copy)]
 enum Domain {
@@ -470,6 +481,17 @@ impl Unbalance {
     }
 }
 
+impl Length {
+    /// The distance along the axis from this plane to another, in mm; `None` where they coincide: nearer than 1e-12 of the farthest
+    /// of both and of what else counts from the same origin, which is what rounding leaves, or where one is no number.
+    pub(crate) fn to_plane_millimetres(self, other: Self, farthest: Self) -> Option<f64> {
+        let [one, other, farthest] = [self, other, farthest].map(Self::millimetres);
+        let apart = other - one;
+        let size = one.abs().max(other.abs()).max(farthest.abs());
+        (apart.abs() > 1e-12 * size && apart.is_finite()).then_some(apart)
+    }
+}
+
 impl From<Radius> for Length {
     fn from(radius: Radius) -> Self {
         Self { canonical: radius.canonical }
@@ -529,6 +551,19 @@ mod tests {
     fn negative_zero_is_zero() {
         assert!(Mass::from_grams(-0.0).unwrap().grams().is_sign_positive());
         assert!((-Mass::ZERO).grams().is_sign_positive());
+    }
+
+    #[test]
+    fn planes_coincide_where_rounding_could_have_parted_them() {
+        let mm = |z| Length::from_millimetres(z).unwrap();
+        let apart = |a, b, c| mm(a).to_plane_millimetres(mm(b), mm(c));
+        assert_eq!(apart(100.0, 350.0, 0.0), Some(250.0));
+        assert_eq!(apart(350.0, 100.0, 0.0), Some(-250.0));
+        assert_eq!(apart(0.0, 0.0, 0.0), None);
+        assert_eq!(apart(1e6, 1e6 + 9e-7, 0.0), None);
+        assert!(apart(1e6, 1e6 + 1.1e-6, 0.0).is_some());
+        // Seen from farther off, the same two are one.
+        assert_eq!(apart(1e6, 1e6 + 1.1e-6, 2e6), None);
     }
 
     #[test]

@@ -403,7 +403,7 @@ impl Mul<UnbalanceVector> for Influence {
 /// # Ok::<(), counterpoise::QuantityError>(())
 /// ```
 #[derive(Debug, Clone, Copy, PartialEq)]
-#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize))]
+#[cfg_attr(feature = "serde", derive(serde::Serialize, serde::Deserialize), serde(deny_unknown_fields))]
 pub struct Weight {
     /// How heavy it is.
     pub mass: Mass,
@@ -437,6 +437,41 @@ impl Weight {
     pub fn unbalance(self) -> UnbalanceVector {
         UnbalanceVector::from_polar(self.mass * self.radius, self.angle)
     }
+}
+
+/// A vibration as it is printed: how large, and at which phase. Which unit and which sense is said by what gave it.
+///
+/// ```
+/// use counterpoise::{Convention, PhaseSense, PolarVibration, RotorSense};
+/// let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::WithRotation };
+/// let PolarVibration { amplitude, phase } = convention.polar_vibration(convention.vibration(0.5, 90.0)?);
+/// assert_eq!((amplitude, phase.degrees()), (0.5, 90.0));
+/// # Ok::<(), counterpoise::QuantityError>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PolarVibration {
+    /// The amplitude, in the unit of the vibration.
+    pub amplitude: f64,
+    /// The phase, in the sense that was asked for.
+    pub phase: Angle,
+}
+
+/// An unbalance as it is printed: how much, and at which place. Which sense is said by what gave it.
+///
+/// ```
+/// use counterpoise::{Convention, PhaseSense, PolarUnbalance, RotorSense, UnbalanceVector};
+/// let convention = Convention { phase: PhaseSense::Lag, rotor: RotorSense::AgainstRotation };
+/// let vector = UnbalanceVector::from_components_gram_millimetres(0.0, -80.0)?;
+/// let PolarUnbalance { amount, place } = convention.polar_unbalance(vector);
+/// assert_eq!((amount.gram_millimetres(), place.degrees()), (80.0, 90.0));
+/// # Ok::<(), counterpoise::QuantityError>(())
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct PolarUnbalance {
+    /// The amount.
+    pub amount: Unbalance,
+    /// The angle of the place, in the sense that was asked for.
+    pub place: Angle,
 }
 
 impl From<Weight> for UnbalanceVector {

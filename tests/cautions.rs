@@ -225,3 +225,36 @@ fn an_estimated_scatter_widens_the_limits() {
     let share = nothing(0.17, Circular(4.0)).unwrap();
     assert!((share - (11.56 / 13.8885_f64).sqrt()).abs() < 1e-4, "{share}");
 }
+
+#[test]
+fn runs_whose_scatter_was_estimated_are_judged_by_how_well_it_is_known() {
+    let runs = |apart: f64| {
+        [
+            (on(0.0, 0.0), NONE),
+            (on(1000.0, 0.0), NONE),
+            (on(0.0, 1000.0), Complex64::new(apart, 0.0)),
+            (on(-700.0, 300.0), NONE),
+        ]
+    };
+    let chi_squared = |apart: f64| {
+        let fit = job(&runs(apart), 0.05).fit().unwrap();
+        fit.channels()[0].chi_squared().unwrap().value
+    };
+    // Residuals are in proportion to the one reading that is off: χ² = 40 and 80 over 4.
+    let [off_by_40, off_by_80] = [40.0, 80.0].map(|wanted: f64| (wanted / chi_squared(1.0)).sqrt());
+    let judged = |apart: f64, degrees: DegreesOfFreedom| {
+        let found = of(&estimated(&runs(apart), 0.05, degrees));
+        found.into_iter().find_map(|caution| match caution {
+            Caution::InconsistentRuns { chi_squared, chance, .. } => Some((chi_squared, chance)),
+            _ => None,
+        })
+    };
+    // A known scatter: e^(−20) (1 + 20) = 4.3e-8.
+    let (value, chance) = judged(off_by_40, DegreesOfFreedom::Known).unwrap();
+    assert!((value - 40.0).abs() < 1e-9 && (chance / (21.0 * (-20.0_f64).exp()) - 1.0).abs() < 1e-9);
+    // F(4, 4) exceeds f with the chance 3x² − 2x³, x = 1/(1 + f), in closed form: 2.3 % at 10, which is no alarm.
+    assert_eq!(judged(off_by_40, DegreesOfFreedom::Circular(4.0)), None);
+    let (_, chance) = judged(off_by_80, DegreesOfFreedom::Circular(4.0)).unwrap();
+    let x = 1.0 / 21.0;
+    assert!((chance / (x * x * (3.0 - 2.0 * x)) - 1.0).abs() < 1e-9, "{chance}");
+}

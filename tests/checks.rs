@@ -109,7 +109,8 @@ fn examine_in(convention: Convention, order: &[usize], rows: &[[Complex64; 2]]) 
             .zip(row)
             .map(|(channel, value)| {
                 let vibration = Vibration::from_components(value.re, value.im).unwrap();
-                let (amplitude, phase) = channel.polar(vibration);
+                let polar = channel.polar(vibration);
+                let (amplitude, phase) = (polar.amplitude, polar.phase);
                 channel.reading(amplitude, phase.degrees()).unwrap().with_standard_deviation(SIGMA).unwrap()
             })
             .collect();

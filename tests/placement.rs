@@ -853,3 +853,54 @@ fn the_usual_eps_is_that_of_the_best_correction_s_effect() {
     assert_eq!((strict.eps(), strict.reason()), (0.25, ToleranceReason::HalfPermissible));
     assert_eq!(question.within_usual(Some(-1.0)).unwrap_err().code(), 812);
 }
+
+#[test]
+fn a_wide_search_that_is_stopped_early_has_something_to_show() {
+    let mut dice = Dice(77);
+    let (mut near, mut all) = (0, 0);
+    for _ in 0..40 {
+        for planes in [2_usize, 3] {
+            let unit = VibrationUnit::new(VibrationScale::MillimetrePerSecond, Detector::Rms);
+            let window = SpeedWindow::around_percent(Speed::from_rpm(1480.0).unwrap(), 1.0).unwrap();
+            let channels: Vec<Channel> =
+                (0..planes).map(|at| Channel::new(at as u16, unit, PhaseSense::Lead, window)).collect();
+            let h: Vec<Influence> = (0..planes * planes)
+                .map(|at| {
+                    let size = if at % (planes + 1) == 0 { 1e-3 } else { 3e-4 };
+                    let degrees = dice.between(0.0, 360.0).to_radians();
+                    let (re, im) = (size * degrees.cos(), size * degrees.sin());
+                    Influence::from_components_per_gram_millimetre(re, im).unwrap()
+                })
+                .collect();
+            let influence = InfluenceMatrix::new(&channels, planes, &h).unwrap();
+            let now: Vec<Vibration> = (0..planes)
+                .map(|_| {
+                    Vibration::from_components(dice.between(-2.0, 2.0), dice.between(-2.0, 2.0)).unwrap()
+                })
+                .collect();
+            let rings: Vec<HoleRing> =
+                (0..planes).map(|plane| ring(24).in_plane(plane).each(|hole| hole.limit_pieces(3))).collect();
+            let pieces = [1.1, 2.3, 4.6, 7.0, 11.5].map(washer);
+            let most = Mass::from_grams(dice.between(20.0, 200.0)).unwrap();
+            let question = PlacementQuestion::through(&rings, &pieces, &influence, &now)
+                .unwrap()
+                .within(0.05)
+                .unwrap()
+                .limit_net_mass(most)
+                .unwrap();
+            let answer = question.solve(1).unwrap();
+            all += 1;
+            near += usize::from(answer.best().residual() <= 0.05);
+            let untouched = now.iter().map(|v| v.amplitude().powi(2)).sum::<f64>().sqrt();
+            assert!(
+                answer.best().residual() < 0.9 * untouched,
+                "{} of {untouched}",
+                answer.best().residual()
+            );
+            assert!(answer.best().net_mass().grams() <= most.grams() + 1e-6);
+            assert!(!answer.certificate().is_proven());
+        }
+    }
+    // Where mass is short, no placement comes near.
+    assert!(near > all / 2, "{near} of {all}");
+}

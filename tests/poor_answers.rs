@@ -70,9 +70,10 @@ fn what_a_plane_that_is_shut_would_gain_stands_in_the_certificate() {
         question.limit_added(1, amount(limit)).solve().unwrap()
     };
     let shut = solve(0.0);
-    let [(plane, price)] = shut.certificate().planes_at_limit() else { panic!("one plane is at its limit") };
+    let [at_limit] = shut.certificate().planes_at_limit() else { panic!("one plane is at its limit") };
     let gained = (shut.objective_value() - solve(1.0).objective_value()) / 1.0;
-    assert_eq!(*plane, 1);
+    assert_eq!(at_limit.plane, 1);
+    let price = at_limit.gain_per_gram_millimetre;
     assert!((price - gained).abs() < 1e-3 * gained, "{price} {gained}");
 }
 

@@ -250,7 +250,7 @@ all_shared!(
     Weight,
     Conformity,
     CorrectionEstimate,
-    CorrectionRegion<'static>,
+    CorrectionRegion,
     DegreesOfFreedom,
     Detectability,
     Estimate<Vibration>,

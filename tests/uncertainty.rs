@@ -310,7 +310,7 @@ proptest! {
         let region = uncertainty.correction_region(0.95).unwrap();
         let response = uncertainty.trial_response(0, 0).unwrap();
         prop_assert_eq!(region.is_bounded(), response.detectability() != Detectability::NotDetectable);
-        if let Some(boundary) = region.boundary(24) {
+        if let Some(boundary) = region.boundary(24).unwrap() {
             for point in boundary {
                 prop_assert!((region.statistic_over_limit(&[point]).unwrap() - 1.0).abs() < 1e-9);
             }

@@ -190,7 +190,8 @@ pub(crate) fn temporary_to_permanent(case: &Case<'_>, checks: &mut Checks) -> Re
 
     let relative = case.tolerance_of("rel")?;
     let tolerance = relative * case.tolerance.get("scale")?.number()?;
-    let (amount, phase) = convention.polar_vibration(next);
+    let polar = convention.polar_vibration(next);
+    let (amount, phase) = (polar.amplitude, polar.phase);
     let polar = Polar { amount, degrees: phase.degrees() };
     checks.polar(&expected.get("predicted_reading")?, ("amp", "deg"), polar, tolerance)?;
     checks.complex(&expected.get("predicted_canonical")?, next.complex(), tolerance)?;

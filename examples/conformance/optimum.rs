@@ -186,11 +186,13 @@ fn check_proof(
 
     let want = case.expected.get("optimality")?;
     if let Some(rows) = want.find("active_rows") {
-        let (active, shares): (Vec<usize>, Vec<f64>) = certificate.active_channels().iter().copied().unzip();
+        let (active, shares): (Vec<usize>, Vec<f64>) =
+            certificate.active_channels().iter().map(|active| (active.channel, active.share)).unzip();
         checks.indices(&rows, &active)?;
         checks.numbers(&want.get("multipliers")?, &shares, tolerances.weights)?;
     }
-    let (capped, prices): (Vec<usize>, Vec<f64>) = certificate.planes_at_limit().iter().copied().unzip();
+    let (capped, prices): (Vec<usize>, Vec<f64>) =
+        certificate.planes_at_limit().iter().map(|at| (at.plane, at.gain_per_gram_millimetre)).unzip();
     checks.indices(&want.get("capped_planes")?, &capped)?;
     // The file's multiplier belongs to |W|² ≤ L² with the column of the plane scaled to a largest entry of 1. With
     // z = Σ conj(H) y it is |z| value/(L max|H|²), and |z| is what one more gram takes off the value.

@@ -155,7 +155,8 @@ pub(crate) fn record(case: &Case<'_>, checks: &mut Checks) -> Result<(), Problem
     let read = |scale| -> Result<(f64, f64, Complex64), Problem> {
         let channel = channel(scale);
         let vibration = chain.reading(&vector, channel)?.vibration();
-        let (amount, phase) = channel.polar(vibration);
+        let polar = channel.polar(vibration);
+        let (amount, phase) = (polar.amplitude, polar.phase);
         Ok((amount, phase.degrees(), vibration.complex()))
     };
     let accel = want.get("accel_1rev")?;

@@ -188,7 +188,8 @@ fn check_installed(
     let shown = display.items()?;
     checks.count(&display, shown.len(), left.len());
     for ((want, channel), vibration) in shown.iter().zip(fit.influence().channels()).zip(&left) {
-        let (amount, phase) = channel.polar(*vibration);
+        let polar = channel.polar(*vibration);
+        let (amount, phase) = (polar.amplitude, polar.phase);
         let got = crate::node::Polar { amount, degrees: phase.degrees() };
         checks.polar(want, ("amp", "deg"), got, tolerance)?;
     }

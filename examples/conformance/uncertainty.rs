@@ -214,7 +214,8 @@ impl OnePlane {
             let (mean, tolerance) = (repeats.mean(), means * repeats.mean().amplitude());
             let want = expected("mean")?;
             checks.complex(&want.get("canonical")?, mean.complex(), tolerance)?;
-            let (amount, phase) = self.channel.polar(mean);
+            let polar = self.channel.polar(mean);
+            let (amount, phase) = (polar.amplitude, polar.phase);
             let got = Polar { amount, degrees: phase.degrees() };
             checks.polar(&want.get("display")?, ("amp", "deg"), got, tolerance)?;
 

@@ -8,9 +8,12 @@ use crate::caution::Caution;
 use crate::influence::{Estimator, InfluenceFit, Run};
 use crate::math;
 use crate::scatter::{DegreesOfFreedom, Scatter};
-use crate::statistics::{chi_squared_upper, mahalanobis_squared};
+use crate::statistics::mahalanobis_squared;
 use crate::uncertainty::{TrialResponse, Uncertainty};
 use crate::vector::UnbalanceVector;
+
+use super::findings::chance_of_misfit;
+use super::model::pooled_degrees_of_freedom;
 
 /// The chance of a false alarm of each test. Common practice, no source.
 const FALSE_ALARM: f64 = 0.01;
@@ -33,8 +36,7 @@ const SPEED_SHARE: f64 = 0.01;
 /// against what is mounted, coefficients that change fast with speed, phases that scatter, speeds that differ, and
 /// vibration below what the scatter resolves. Each caution carries the figure that raised it.
 ///
-/// Tests are made at a false-alarm chance of 1 %, with limits from F where the scatter was estimated (the consistency of
-/// the runs alone is judged as if it were known); they need readings that say how they scatter, or a fit with more runs
+/// Tests are made at a false-alarm chance of 1 %, with limits from F where the scatter was estimated; they need readings that say how they scatter, or a fit with more runs
 /// than unknowns. The fit must be of the same estimator.
 ///
 /// ```
@@ -64,7 +66,10 @@ pub fn cautions(estimator: &Estimator, fit: &InfluenceFit) -> Vec<Caution> {
         if let Some(test) = of_channel.chi_squared() {
             #[allow(clippy::cast_precision_loss)] // a count of runs
             let degrees = test.degrees_of_freedom as f64;
-            let chance = chi_squared_upper(test.value, degrees);
+            let named = estimator.channels().get(channel);
+            let of_channel = estimator.runs().iter().flat_map(Run::readings);
+            let of_channel = of_channel.filter(|reading| Some(reading.channel()) == named);
+            let chance = chance_of_misfit(test.value, degrees, pooled_degrees_of_freedom(of_channel));
             if degrees > 0.0 && chance < FALSE_ALARM {
                 let (chi_squared, degrees_of_freedom) = (test.value, test.degrees_of_freedom);
                 found.push(Caution::InconsistentRuns { channel, chi_squared, degrees_of_freedom, chance });

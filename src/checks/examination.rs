@@ -7,8 +7,9 @@ use core::fmt;
 use crate::channel::{Channel, Precision, Reading, repeated};
 use crate::error::ExaminationError;
 use crate::hole_circle::HoleCircle;
+use crate::influence::{Estimator, MountedUnbalance};
 use crate::unit::{MassUnit, Radius, Speed};
-use crate::vector::Weight;
+use crate::vector::{UnbalanceVector, Weight};
 
 use super::findings::Findings;
 
@@ -423,6 +424,67 @@ impl Examination {
         }
         self.runs.push(StatedRun { on, readings: by_channel });
         Ok(())
+    }
+
+    /// The runs of an estimator, so that they are entered once. An unbalance that is named in several runs, in the same plane and
+    /// to the last digit the same, is one piece; of several alike in one run each is its own. It sits at the radius of its plane,
+    /// at 1 mm where none was given; masses count as stated in grams. Zeros are nothing mounted.
+    ///
+    /// # Errors
+    /// [`ExaminationError::NoSuchPlane`] for fewer planes than the estimator has, [`ExaminationError::ScatterUnknown`] where
+    /// readings were added with relative weights, and as [`new`](Self::new).
+    ///
+    /// ```
+    /// # use counterpoise::*;
+    /// # use counterpoise::checks::{Examination, Explanation, Plane, Verdict};
+    /// # let unit = VibrationUnit::new(VibrationScale::InchPerSecond, Detector::Peak);
+    /// # let window = SpeedWindow::around_percent(Speed::from_rpm(2400.0)?, 1.0)?;
+    /// # let channel = Channel::new(1, unit, PhaseSense::Lead, window);
+    /// let read = |amplitude, degrees| channel.reading(amplitude, degrees)?.with_standard_deviation(0.005);
+    /// let at = UnbalanceVector::from_components_gram_millimetres;
+    /// let [a, b] = [at(1000.0, 0.0)?, at(500.0, 866.025_404)?];
+    /// let mut estimator = Estimator::with_known_variances(&[channel], 1)?;
+    /// estimator.add(Run::new("as found").reading(read(0.5, 0.0)?))?;
+    /// estimator.add(Run::new("one").mounted(0, a).reading(read(0.7, 0.0)?))?;
+    /// estimator.add(Run::new("other").mounted(0, b).reading(read(0.435_890, -23.413_224)?))?; // really at -120 deg
+    /// estimator.add(Run::new("first again").mounted(0, a).reading(read(0.7, 0.0)?))?;
+    /// estimator.add(Run::new("both").mounted(0, a).mounted(0, b).reading(read(0.624_500, -16.102_114)?))?;
+    /// let findings = Examination::of(&estimator, &[Plane::new()])?.examine()?;
+    /// assert!(matches!(findings.verdict(), Verdict::OneStands(Explanation::WeightHalfTurn { .. })));
+    /// # Ok::<(), Box<dyn core::error::Error>>(())
+    /// ```
+    pub fn of(estimator: &Estimator, planes: &[Plane]) -> Result<Self, ExaminationError> {
+        if let Some(plane) = estimator.planes().checked_sub(1).filter(|&last| last >= planes.len()) {
+            if !planes.is_empty() {
+                return Err(ExaminationError::NoSuchPlane { plane, planes: planes.len() });
+            }
+        }
+        let mut job = Self::new(estimator.channels(), planes)?;
+        // Item n was added for the unbalance in place n.
+        let mut known: Vec<MountedUnbalance> = Vec::new();
+        for run in estimator.runs() {
+            let mut on: Vec<Item> = Vec::new();
+            for &mounted in run.mounted_unbalances() {
+                let MountedUnbalance { plane, unbalance, .. } = mounted;
+                if unbalance == UnbalanceVector::ZERO {
+                    continue;
+                }
+                let mut alike = known.iter().enumerate().filter(|(_, one)| **one == mounted);
+                let item = if let Some((number, _)) = alike.find(|(number, _)| !on.contains(&Item(*number))) {
+                    Item(number)
+                } else {
+                    let radius = planes.get(plane).and_then(Plane::radius);
+                    let radius = radius.map_or_else(|| Radius::from_millimetres(1.0), Ok);
+                    let radius = radius.map_err(|_| ExaminationError::NotRepresentable)?;
+                    let weight = Weight::new(unbalance.amount() / radius, radius, unbalance.angle());
+                    known.push(mounted);
+                    job.add_item(plane, weight)?
+                };
+                on.push(item);
+            }
+            job.add_run(&on, run.readings())?;
+        }
+        Ok(job)
     }
 
     /// Fits the runs anew under every explanation, ranks these, and says what may be said.

@@ -506,14 +506,16 @@ impl Findings {
         if one.explanation == other.explanation {
             return true;
         }
-        let (Some(one), Some(other)) = (self.repair(one), self.repair(other)) else { return false };
-        let size = |unbalance: &UnbalanceVector| math::modulus(unbalance.complex());
-        let all = one.total.iter().chain(&other.total).chain(&one.added_to_last_run);
-        let largest = all.map(size).fold(0.0, f64::max);
-        let same = |one: &[UnbalanceVector], other: &[UnbalanceVector]| {
-            one.iter().zip(other).all(|(one, other)| size(&(*one - *other)) <= SAME * largest)
-        };
-        same(&one.total, &other.total) && same(&one.added_to_last_run, &other.added_to_last_run)
+        match (self.consequence(one), self.consequence(other)) {
+            (Some(one), Some(other)) => one.same_as(&other),
+            _ => false,
+        }
+    }
+
+    /// What an explanation asks for; `None` where the runs do not determine it.
+    pub(super) fn consequence(&self, of: &Ranked) -> Option<Consequence> {
+        let Repair { total, added_to_last_run, .. } = self.repair(of)?;
+        Some(Consequence { total, added_to_last_run })
     }
 
     /// The run to take next: of the candidates that need no more than pieces like those used, the one that tells most of
@@ -542,6 +544,36 @@ impl Findings {
     }
 }
 
+/// The weights that an explanation asks for.
+#[derive(Debug)]
+pub(super) struct Consequence {
+    total: Vec<UnbalanceVector>,
+    added_to_last_run: Vec<UnbalanceVector>,
+}
+
+impl Consequence {
+    /// Whether another explanation asks for the same, in all and to be added to the last run.
+    pub(super) fn same_as(&self, other: &Self) -> bool {
+        let size = |unbalance: &UnbalanceVector| math::modulus(unbalance.complex());
+        let all = self.total.iter().chain(&other.total).chain(&self.added_to_last_run);
+        let largest = all.map(size).fold(0.0, f64::max);
+        let same = |one: &[UnbalanceVector], other: &[UnbalanceVector]| {
+            one.iter().zip(other).all(|(one, other)| size(&(*one - *other)) <= SAME * largest)
+        };
+        same(&self.total, &other.total) && same(&self.added_to_last_run, &other.added_to_last_run)
+    }
+}
+
+/// How rare a misfit is that is greater, with the variances right up to a common factor that is known with so many degrees of
+/// freedom: chi-squared where these are infinite, else `χ²/d` is F.
+pub(super) fn chance_of_misfit(chi_squared: f64, degrees: f64, of_scatter: f64) -> f64 {
+    if of_scatter == f64::INFINITY {
+        chi_squared_upper(chi_squared, degrees)
+    } else {
+        f_upper(chi_squared / degrees, degrees, of_scatter)
+    }
+}
+
 fn rank(
     explanation: Explanation,
     fit: regression::Fit,
@@ -567,13 +599,7 @@ fn rank(
         // (N + ν₀) ln(1 + χ²/ν₀)
         (numbers_f + scatter) * math::log1p(fit.chi_squared / scatter)
     };
-    let tail = |degrees: f64| {
-        if known {
-            chi_squared_upper(fit.chi_squared, degrees)
-        } else {
-            f_upper(fit.chi_squared / degrees, degrees, scatter)
-        }
-    };
+    let tail = |degrees: f64| chance_of_misfit(fit.chi_squared, degrees, scatter);
     Ranked {
         explanation,
         chi_squared: fit.chi_squared,

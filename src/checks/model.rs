@@ -51,15 +51,7 @@ impl Examination {
 
     /// `ν₀` of the factor common to all variances: infinite where the scatter of every reading is known.
     pub(super) fn scatter_degrees_of_freedom(&self) -> f64 {
-        let readings = || self.runs.iter().flat_map(|run| run.readings.iter().flatten());
-        let count = |reading: &Reading| match reading.precision() {
-            Precision::Scatter(scatter) => scatter.degrees_of_freedom().count(),
-            Precision::Relative { .. } => f64::INFINITY,
-        };
-        let (number, sum) =
-            readings().fold((0.0, 0.0), |(number, sum), reading| (number + 1.0, sum + 1.0 / count(reading)));
-        // 1/ν₀ = Σ (1/ν)/n
-        if sum > 0.0 { number / sum } else { f64::INFINITY }
+        pooled_degrees_of_freedom(self.runs.iter().flat_map(|run| run.readings.iter().flatten()))
     }
 
     /// The runs as an explanation has them.
@@ -278,6 +270,18 @@ impl Examination {
         let powers: Option<Vec<i32>> = self.channels.iter().map(grows).collect();
         self.resonance.is_some() || powers.is_some_and(|powers| powers.iter().any(|power| *power != 0))
     }
+}
+
+/// `ν₀` of the factor common to the variances of readings: infinite where the scatter of each is known.
+pub(super) fn pooled_degrees_of_freedom<'a>(readings: impl Iterator<Item = &'a Reading>) -> f64 {
+    let count = |reading: &Reading| match reading.precision() {
+        Precision::Scatter(scatter) => scatter.degrees_of_freedom().count(),
+        Precision::Relative { .. } => f64::INFINITY,
+    };
+    let (number, sum) =
+        readings.fold((0.0, 0.0), |(number, sum), reading| (number + 1.0, sum + 1.0 / count(reading)));
+    // 1/ν₀ = Σ (1/ν)/n
+    if sum > 0.0 { number / sum } else { f64::INFINITY }
 }
 
 /// What is read in one unit for each one in the stated unit.

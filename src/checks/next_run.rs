@@ -286,10 +286,13 @@ pub(super) fn best(findings: &Findings, job: &Examination, stated: &Model) -> Op
         .iter()
         .map(|ranked| Fitted { explanation: &ranked.explanation, solutions: fit(ranked) })
         .collect();
+    // Once for each explanation, not for each pair: a refit costs far more than a comparison.
+    let consequences: Vec<_> = standing.iter().map(|ranked| findings.consequence(ranked)).collect();
     let mut pairs = Vec::new();
-    for (first, one) in standing.iter().enumerate() {
-        for (second, other) in standing.iter().enumerate().skip(first + 1) {
-            if !findings.same_consequence(one, other) {
+    for (first, one) in consequences.iter().enumerate() {
+        for (second, other) in consequences.iter().enumerate().skip(first + 1) {
+            let same = one.as_ref().zip(other.as_ref()).is_some_and(|(one, other)| one.same_as(other));
+            if !same {
                 pairs.push((first, second));
             }
         }

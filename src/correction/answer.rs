@@ -223,8 +223,8 @@ impl Correction {
 pub struct Certificate {
     pub(super) lower_bound: f64,
     pub(super) dual: Vec<Complex64>,
-    pub(super) active_channels: Vec<(usize, f64)>,
-    pub(super) planes_at_limit: Vec<(usize, f64)>,
+    pub(super) active_channels: Vec<ActiveChannel>,
+    pub(super) planes_at_limit: Vec<PlaneAtLimit>,
 }
 
 impl Certificate {
@@ -279,7 +279,7 @@ impl Certificate {
     /// assert_eq!(answer.certificate().active_channels().len(), 2);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
-    pub fn active_channels(&self) -> &[(usize, f64)] {
+    pub fn active_channels(&self) -> &[ActiveChannel] {
         &self.active_channels
     }
 
@@ -298,9 +298,45 @@ impl Certificate {
     /// assert_eq!(answer.certificate().planes_at_limit().len(), 1);
     /// # Ok::<(), Box<dyn core::error::Error>>(())
     /// ```
-    pub fn planes_at_limit(&self) -> &[(usize, f64)] {
+    pub fn planes_at_limit(&self) -> &[PlaneAtLimit] {
         &self.planes_at_limit
     }
+}
+
+/// A channel that decides a min-max value.
+///
+/// ```
+/// # fn show(certificate: &counterpoise::Certificate) {
+/// for active in certificate.active_channels() {
+///     println!("channel {}: {:.0} %", active.channel, 100.0 * active.share);
+/// }
+/// # }
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct ActiveChannel {
+    /// The channel, counted from 0.
+    pub channel: usize,
+    /// Its share; all sum to 1.
+    pub share: f64,
+}
+
+/// A plane whose limit binds.
+///
+/// ```
+/// # fn show(certificate: &counterpoise::Certificate) {
+/// for at_limit in certificate.planes_at_limit() {
+///     println!("plane {}: {:.1e} less for each g mm more", at_limit.plane, at_limit.gain_per_gram_millimetre);
+/// }
+/// # }
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct PlaneAtLimit {
+    /// The plane, counted from 0.
+    pub plane: usize,
+    /// What one g mm more would take off the value.
+    pub gain_per_gram_millimetre: f64,
 }
 
 /// `√(Σ g |r|² / Σ g)`, with the roots of the weights.

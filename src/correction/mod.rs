@@ -21,5 +21,5 @@ mod convex;
 mod free;
 mod question;
 
-pub use answer::{Certificate, Correction};
+pub use answer::{ActiveChannel, Certificate, Correction, PlaneAtLimit};
 pub use question::{CorrectionQuestion, Objective};

@@ -13,7 +13,8 @@ use crate::unit::Unbalance;
 use crate::vector::{Influence, UnbalanceVector, Vibration};
 
 use super::answer::{
-    Certificate, Correction, largest_weighted_amplitude, power_of_two_of_largest, root_of_weighted_squares,
+    ActiveChannel, Certificate, Correction, PlaneAtLimit, largest_weighted_amplitude,
+    power_of_two_of_largest, root_of_weighted_squares,
 };
 use super::convex::{Problem, limited_least_squares, minimax};
 use super::free::{Free, Weighted};
@@ -441,16 +442,17 @@ impl<'a> CorrectionQuestion<'a> {
         answer.total = self.mounted.iter().zip(&added).map(|(now, add)| *now + *add).collect();
         answer.added = added;
         let certificate = &mut answer.certificate;
-        for (plane, _) in &mut certificate.planes_at_limit {
-            *plane = numbered(*plane);
+        for at_limit in &mut certificate.planes_at_limit {
+            at_limit.plane = numbered(at_limit.plane);
         }
         for plane in self.planes_where(|limit| limit == Some(0.0)) {
             // −∂value/∂L_p = |Σ_k conj(H_kp) y_k|
             let column = (0..).map_while(|channel| self.influence.get(channel, plane));
             let sum: Complex64 = column.zip(&certificate.dual).map(|(h, y)| h.complex().conj() * y).sum();
-            certificate.planes_at_limit.push((plane, crate::math::modulus(sum)));
+            let gain_per_gram_millimetre = crate::math::modulus(sum);
+            certificate.planes_at_limit.push(PlaneAtLimit { plane, gain_per_gram_millimetre });
         }
-        certificate.planes_at_limit.sort_by_key(|(plane, _)| *plane);
+        certificate.planes_at_limit.sort_by_key(|at_limit| at_limit.plane);
         for caution in &mut answer.cautions {
             if let Caution::IllConditionedPlanes { combination, .. } = caution {
                 let of =
@@ -540,11 +542,15 @@ impl<'a> CorrectionQuestion<'a> {
         };
         let added =
             found.corrections.iter().zip(&offsets).map(|(w, held)| w - held.complex() + zero).collect();
+        let active = found.active.into_iter();
+        let capped = found.capped.into_iter();
         let certificate = Certificate {
             lower_bound: found.bound,
             dual: found.dual,
-            active_channels: found.active,
-            planes_at_limit: found.capped,
+            active_channels: active.map(|(channel, share)| ActiveChannel { channel, share }).collect(),
+            planes_at_limit: capped
+                .map(|(plane, gain_per_gram_millimetre)| PlaneAtLimit { plane, gain_per_gram_millimetre })
+                .collect(),
         };
         Proven { added, certificate, flat: found.flat }
     }

@@ -137,9 +137,11 @@ pub enum JobError {
     },
     /// A text of a version that this library does not know.
     #[error(
-        "the record is of version {found} and this library reads versions 1 to {newest}: read it with one that knows it"
+        "the {what} is of version {found} and this library reads versions 1 to {newest}: read it with one that knows it"
     )]
     Version {
+        /// What the text is: a record, or a store of coefficients.
+        what: &'static str,
         /// The version of the text.
         found: u32,
         /// The newest that is known.
@@ -162,6 +164,46 @@ pub enum JobError {
     /// The uncertainty cannot be computed.
     #[error(transparent)]
     Uncertainty(UncertaintyError),
+    /// A description of something that the machine does not have.
+    #[error("the machine has no {what} {number}: they are counted from 0, and there are {there}")]
+    NoSuchInMachine {
+        /// What was named.
+        what: &'static str,
+        /// Its number, as it was given.
+        number: usize,
+        /// How many there are.
+        there: usize,
+    },
+    /// A number that cannot be.
+    #[error("{what} must be {wanted}, got {value:?}")]
+    BadNumber {
+        /// What the number is.
+        what: &'static str,
+        /// The number, as it was given.
+        value: f64,
+        /// What it must be.
+        wanted: &'static str,
+    },
+    /// A machine has more than is taken.
+    #[error("the machine has {count} {what}, and at most {most} are taken")]
+    TooManyInMachine {
+        /// What there are too many of.
+        what: &'static str,
+        /// How many there are.
+        count: usize,
+        /// How many are taken.
+        most: usize,
+    },
+    /// A fact makes a record that derives more than is kept.
+    #[error("entry {entry} makes more than {most} {what}, which is more than a record keeps")]
+    TooMuch {
+        /// The number of the entry.
+        entry: usize,
+        /// What there is too much of.
+        what: &'static str,
+        /// How much is kept.
+        most: usize,
+    },
 }
 
 impl JobError {
@@ -190,6 +232,10 @@ impl JobError {
             Self::StoredDiffer { .. } => 1516,
             Self::Estimate(_) => 1517,
             Self::Uncertainty(_) => 1518,
+            Self::NoSuchInMachine { .. } => 1519,
+            Self::BadNumber { .. } => 1520,
+            Self::TooManyInMachine { .. } => 1521,
+            Self::TooMuch { .. } => 1522,
         }
     }
 }

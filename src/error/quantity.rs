@@ -49,6 +49,15 @@ pub enum QuantityError {
         /// The unit it was given in.
         unit: &'static str,
     },
+    /// A reading that would not scatter in one direction, so that nothing beside a line would be possible.
+    #[error(
+        "a reading without scatter of its {quantity} rules out all beside one line: give the least that the instrument \
+         can show, a step of its display over the root of 12, or one deviation for both components"
+    )]
+    WithoutScatter {
+        /// What would not scatter: `amplitude`, `phase`, or the `direction` of no vibration.
+        quantity: &'static str,
+    },
 }
 
 impl QuantityError {
@@ -64,6 +73,7 @@ impl QuantityError {
             Self::NotPositive { .. } => 102,
             Self::Negative { .. } => 103,
             Self::BeyondRange { .. } => 104,
+            Self::WithoutScatter { .. } => 105,
         }
     }
 }

@@ -68,6 +68,16 @@ pub enum UncertaintyError {
         "the covariance is not positive definite to the digits there are: add what is missing of the scatter"
     )]
     NotPositiveDefinite,
+    /// More than is computed in one piece.
+    #[error("{got} {what} are more than the {most} that are computed at once: ask for fewer")]
+    TooMany {
+        /// What is counted.
+        what: &'static str,
+        /// The most that there may be.
+        most: usize,
+        /// How many were asked for.
+        got: usize,
+    },
     /// A channel vibrates above its limit before any weight is mounted.
     #[error(
         "channel {channel} vibrates at {amplitude:?}, above its limit of {limit:?}: no trial weight until that is settled"
@@ -99,6 +109,7 @@ impl UncertaintyError {
             Self::Undetermined => 1206,
             Self::NotPositiveDefinite => 1207,
             Self::AboveLimit { .. } => 1208,
+            Self::TooMany { .. } => 1209,
         }
     }
 }

@@ -1,7 +1,12 @@
-//! The longer texts: conventions, from raw samples to a reading, placement, symbols, sources, words of other books, uncertainty.
+//! The longer texts: conventions, a whole job, its record as data, from raw samples to a reading, placement, symbols, sources,
+//! words of other books, uncertainty.
 
 #[doc = include_str!("conventions.md")]
 pub mod conventions {}
+
+#[cfg(feature = "alloc")]
+#[doc = include_str!("job.md")]
+pub mod job {}
 
 #[doc = include_str!("measuring.md")]
 pub mod measuring {}
@@ -9,6 +14,10 @@ pub mod measuring {}
 #[cfg(feature = "alloc")]
 #[doc = include_str!("placement.md")]
 pub mod placement {}
+
+#[cfg(feature = "json")]
+#[doc = include_str!("record.md")]
+pub mod record {}
 
 #[doc = include_str!("symbols.md")]
 pub mod symbols {}

@@ -11,7 +11,7 @@ use super::design::{ChannelPrior, Design, Factored, Rows};
 use super::fit::{ChannelFit, InfluenceFit, Known};
 use super::matrix::{InfluenceMatrix, check_channels};
 use super::prior::Prior;
-use super::run::Run;
+use super::run::{MountedUnbalance, Run};
 
 use num_complex::Complex64;
 
@@ -157,7 +157,7 @@ impl Estimator {
     /// ```
     pub fn add(&mut self, run: Run) -> Result<usize, EstimateError> {
         let number = self.runs.len();
-        for &(plane, unbalance) in run.mounted_unbalances() {
+        for &MountedUnbalance { plane, unbalance } in run.mounted_unbalances() {
             if plane >= self.planes {
                 return Err(EstimateError::PlaneOutOfRange { run: number, plane, planes: self.planes });
             }

@@ -33,4 +33,4 @@ pub use estimator::Estimator;
 pub use fit::{ChannelFit, ChiSquared, InfluenceFit};
 pub use matrix::InfluenceMatrix;
 pub use prior::Prior;
-pub use run::Run;
+pub use run::{MountedUnbalance, Run};

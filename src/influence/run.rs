@@ -22,8 +22,24 @@ use crate::vector::UnbalanceVector;
 #[derive(Debug, Clone, PartialEq)]
 pub struct Run {
     label: String,
-    mounted: Vec<(usize, UnbalanceVector)>,
+    mounted: Vec<MountedUnbalance>,
     readings: Vec<Reading>,
+}
+
+/// An unbalance that was stated to be on in a run.
+///
+/// ```
+/// # use counterpoise::{Run, UnbalanceVector};
+/// let run = Run::new("trial").mounted(1, UnbalanceVector::ZERO);
+/// assert_eq!(run.mounted_unbalances()[0].unbalance, UnbalanceVector::ZERO);
+/// ```
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[non_exhaustive]
+pub struct MountedUnbalance {
+    /// The plane, counted from 0.
+    pub plane: usize,
+    /// The unbalance.
+    pub unbalance: UnbalanceVector,
 }
 
 impl Run {
@@ -48,7 +64,7 @@ impl Run {
     /// ```
     #[must_use]
     pub fn mounted(mut self, plane: usize, weight: impl Into<UnbalanceVector>) -> Self {
-        self.mounted.push((plane, weight.into()));
+        self.mounted.push(MountedUnbalance { plane, unbalance: weight.into() });
         self
     }
 
@@ -86,7 +102,7 @@ impl Run {
     /// assert_eq!(Run::new("as found").unbalance_in(3), UnbalanceVector::ZERO);
     /// ```
     pub fn unbalance_in(&self, plane: usize) -> UnbalanceVector {
-        self.mounted.iter().filter(|(at, _)| *at == plane).map(|(_, unbalance)| *unbalance).sum()
+        self.mounted.iter().filter(|one| one.plane == plane).map(|one| one.unbalance).sum()
     }
 
     /// What was mounted, in the order in which it was said: planes, counted from 0, and unbalances.
@@ -94,9 +110,9 @@ impl Run {
     /// ```
     /// # use counterpoise::{Run, UnbalanceVector};
     /// let run = Run::new("trial").mounted(1, UnbalanceVector::ZERO);
-    /// assert_eq!(run.mounted_unbalances(), [(1, UnbalanceVector::ZERO)]);
+    /// assert_eq!(run.mounted_unbalances()[0].plane, 1);
     /// ```
-    pub fn mounted_unbalances(&self) -> &[(usize, UnbalanceVector)] {
+    pub fn mounted_unbalances(&self) -> &[MountedUnbalance] {
         &self.mounted
     }
 

@@ -25,10 +25,13 @@ pub struct StatedReading {
     /// The machine's channel, counted from 0.
     pub channel: usize,
     /// The amplitude, in the channel's unit and detector.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub amplitude: f64,
     /// The phase in degrees, counted as the channel says.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub phase_degrees: f64,
     /// The speed in revolutions a minute.
+    #[cfg_attr(feature = "serde", serde(serialize_with = "crate::unit::finite"))]
     pub rpm: f64,
     /// The scatter of this reading, where it is known.
     #[cfg_attr(feature = "serde", serde(default, skip_serializing_if = "Option::is_none"))]
@@ -236,6 +239,13 @@ pub enum Fact {
         /// How, in the person's words.
         remark: String,
     },
+    /// A line of the log: hours, which blade the mark is on, who did it, where the sensor sits. The last of one name counts.
+    Noted {
+        /// What, as it is to be printed.
+        what: String,
+        /// The value, as it is to be printed.
+        value: String,
+    },
     /// Anything worth writing down.
     Remark {
         /// The text.
@@ -273,6 +283,27 @@ impl Fact {
     /// ```
     pub fn remark(text: impl Into<String>) -> Self {
         Self::Remark { text: text.into() }
+    }
+
+    /// A line of the log.
+    ///
+    /// ```
+    /// use counterpoise::job::Fact;
+    /// assert!(matches!(Fact::noted("hours", "1204.6"), Fact::Noted { .. }));
+    /// ```
+    pub fn noted(what: impl Into<String>, value: impl Into<String>) -> Self {
+        Self::Noted { what: what.into(), value: value.into() }
+    }
+
+    /// Something was checked.
+    ///
+    /// ```
+    /// use counterpoise::job::{CheckResult, Fact};
+    /// let track = Fact::checked("blade track", CheckResult::InOrder, "1 mm");
+    /// assert!(matches!(track, Fact::Checked { .. }));
+    /// ```
+    pub fn checked(what: impl Into<String>, result: CheckResult, remark: impl Into<String>) -> Self {
+        Self::Checked { what: what.into(), result, remark: remark.into() }
     }
 
     /// An amendment: another fact in the place of an earlier entry.

@@ -49,18 +49,31 @@ macro_rules! example_machine {
     };
 }
 
+mod advice;
 mod fact;
+mod limit;
 mod machine;
 mod memory;
+mod mounting;
+mod names;
+mod planning;
+mod reason;
 mod record;
 mod runs;
+mod standing;
 mod state;
 #[cfg(feature = "serde")]
-mod wire;
+pub(crate) mod wire;
 
+pub use advice::{Action, Advice, AdviceOptions, Step};
 pub use fact::{Change, CheckResult, Entry, Fact, Pieces, StatedReading};
-pub use machine::{Machine, MachinePart};
+pub use limit::{ExpectedResponse, LimitPurpose, RingPurpose, RingUse, VibrationLimit, VisitDrift};
+pub use machine::{Machine, MachinePart, MassLimit};
 pub use memory::{OneShot, StoredCoefficients, pooled_prior};
+pub use mounting::{Mounting, PlannedWeight};
+pub use reason::Reason;
 pub use record::Record;
 pub use runs::{WeightInRuns, WeightPlace};
-pub use state::{ChangeMade, JobRun, RunReading, State, WeightOn};
+pub use standing::Standing;
+pub(crate) use standing::estimate_of;
+pub use state::{ChangeMade, CheckMade, JobRun, Note, RunReading, State, WeightOn};

@@ -44,15 +44,6 @@ impl Record {
     /// ```
     pub const VERSION: u32 = 1;
 
-    /// Refuses a version that this library does not read.
-    #[cfg(feature = "serde")]
-    pub(crate) const fn check_version(found: u32) -> Result<(), JobError> {
-        if found == 0 || found > Self::VERSION {
-            return Err(JobError::Version { found, newest: Self::VERSION });
-        }
-        Ok(())
-    }
-
     /// A record without facts.
     ///
     /// ```

@@ -49,7 +49,8 @@ impl State {
     }
 
     /// One reading of every channel that was read in a run: repeats are averaged as vectors. The mean scatters as was
-    /// stated, or as the repeats of the whole job do; where neither is known, it weighs as many readings as it is of.
+    /// stated, or as the repeats of the whole job do, and as the machine [drifts](Machine::with_drift); where neither is known,
+    /// it weighs as many readings as it is of.
     ///
     /// ```
     /// # use counterpoise::{Precision, job::{Fact, Record, StatedReading}};
@@ -91,9 +92,36 @@ impl State {
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub fn estimator(&self, machine: &Machine) -> Result<Estimator, EstimateError> {
+        self.estimator_of(machine, self.present_runs())
+    }
+
+    /// The runs of a run's group that were made before it, ready to be fitted: what could be expected of it.
+    pub(crate) fn estimator_before(
+        &self,
+        machine: &Machine,
+        run: &JobRun,
+    ) -> Result<Estimator, EstimateError> {
+        let before = |other: &&JobRun| other.group() == run.group() && other.entry() < run.entry();
+        self.estimator_of(machine, self.runs().iter().filter(before))
+    }
+
+    /// The runs of a group, ready to be fitted.
+    pub(super) fn estimator_of_group(
+        &self,
+        machine: &Machine,
+        group: usize,
+    ) -> Result<Estimator, EstimateError> {
+        self.estimator_of(machine, self.runs().iter().filter(|run| run.group() == group))
+    }
+
+    fn estimator_of<'a>(
+        &self,
+        machine: &Machine,
+        runs: impl Iterator<Item = &'a JobRun>,
+    ) -> Result<Estimator, EstimateError> {
         let scatters = self.scatters(machine);
         let runs: Vec<(&JobRun, Vec<RunReading>)> =
-            self.present_runs().map(|run| (run, means(machine, run, &scatters).collect())).collect();
+            runs.map(|run| (run, means(machine, run, &scatters).collect())).collect();
         let known = !runs.is_empty()
             && runs
                 .iter()
@@ -182,7 +210,14 @@ fn means<'a>(
 ) -> impl Iterator<Item = RunReading> + 'a {
     let channels = machine.channels().iter().zip(scatters).enumerate();
     channels.filter_map(|(number, (channel, &pooled))| {
-        Some(RunReading { channel: number, reading: mean(channel, run, number, pooled)? })
+        let mean = mean(channel, run, number, pooled)?;
+        let drift = machine.drift(number).and_then(|drift| drift.scatter_of(mean.vibration()));
+        // All readings of a run share its drift: it does not become less by repeating.
+        let reading = match (mean.precision(), drift) {
+            (Precision::Scatter(scatter), Some(drift)) => mean.with_scatter(scatter.plus(&drift)),
+            _ => mean,
+        };
+        Some(RunReading { channel: number, reading })
     })
 }
 

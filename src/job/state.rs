@@ -4,7 +4,7 @@ use alloc::string::String;
 use alloc::vec;
 use alloc::vec::Vec;
 
-use super::fact::{Change, Entry, Fact, Pieces, StatedReading};
+use super::fact::{Change, CheckResult, Entry, Fact, Pieces, StatedReading};
 use super::machine::Machine;
 use crate::channel::Reading;
 use crate::error::JobError;
@@ -66,6 +66,48 @@ pub struct ChangeMade {
     pub entry: usize,
     /// What was changed.
     pub what: Change,
+}
+
+/// A check that was made.
+///
+/// ```
+/// # use counterpoise::job::{CheckResult, Fact, Record};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::checked("blade track", CheckResult::InOrder, "1 mm"))?;
+/// assert_eq!(record.state().checks()[0].what, "blade track");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct CheckMade {
+    /// The entry that says it.
+    pub entry: usize,
+    /// What was checked.
+    pub what: String,
+    /// What was found.
+    pub result: CheckResult,
+    /// How, in the person's words.
+    pub remark: String,
+}
+
+/// A line of the log.
+///
+/// ```
+/// # use counterpoise::job::{Fact, Record};
+#[doc = example_machine!()]
+/// let mut record = Record::new(machine);
+/// record.add(Fact::noted("hours", "1204.6"))?;
+/// assert_eq!(record.state().notes()[0].value, "1204.6");
+/// # Ok::<(), Box<dyn std::error::Error>>(())
+/// ```
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Note {
+    /// The entry that says it.
+    pub entry: usize,
+    /// What, as it is to be printed.
+    pub what: String,
+    /// The value, as it is to be printed.
+    pub value: String,
 }
 
 /// One run of the job: what was mounted in it, and what was read.
@@ -190,10 +232,24 @@ pub struct State {
     weights: Vec<WeightOn>,
     group: usize,
     changes: Vec<ChangeMade>,
+    checks: Vec<CheckMade>,
+    notes: Vec<Note>,
     runs: Vec<JobRun>,
     rings: Vec<HoleRing>,
     mounted: Vec<UnbalanceVector>,
+    /// Whether `rings` and `mounted` are behind the pieces and the weights.
+    stale: bool,
+    /// The bytes that the runs keep of what was mounted in them.
+    kept: usize,
 }
+
+// A record may come from anywhere, so what is derived from it is bounded, in memory and in work.
+/// The most bytes that the runs keep of what was mounted in them.
+const MOST_KEPT: usize = 1 << 28;
+/// The most weights that are on at once in no hole.
+const MOST_WEIGHTS: usize = 10_000;
+/// The most names of lines of the log.
+const MOST_NOTES: usize = 1000;
 
 impl State {
     /// The state before the first entry.
@@ -203,9 +259,13 @@ impl State {
             weights: Vec::new(),
             group: 0,
             changes: Vec::new(),
+            checks: Vec::new(),
+            notes: Vec::new(),
             runs: Vec::new(),
             rings: machine.rings.clone(),
             mounted: vec![UnbalanceVector::ZERO; machine.planes.len()],
+            stale: false,
+            kept: 0,
         }
     }
 
@@ -214,17 +274,39 @@ impl State {
         let mut state = Self::as_found(machine);
         for (number, fact) in effective(entries)?.into_iter().enumerate() {
             if let Some(fact) = fact {
-                state.apply(machine, number, fact)?;
+                state.go_on(machine, number, fact)?;
             }
         }
+        state.settle(machine);
         Ok(state)
     }
 
     /// Goes on by one fact; where that is refused, nothing has changed.
     pub(super) fn apply(&mut self, machine: &Machine, entry: usize, fact: &Fact) -> Result<(), JobError> {
+        self.go_on(machine, entry, fact)?;
+        self.settle(machine);
+        Ok(())
+    }
+
+    /// What follows from the pieces and the weights is derived when it is asked for: before a run, and at the end. So a
+    /// replay works no more than it keeps.
+    fn settle(&mut self, machine: &Machine) {
+        if self.stale {
+            self.derive_mounted(machine);
+            self.stale = false;
+        }
+    }
+
+    fn go_on(&mut self, machine: &Machine, entry: usize, fact: &Fact) -> Result<(), JobError> {
         match fact {
             Fact::Run { label, readings } => {
                 let readings = read(machine, entry, readings)?;
+                // The sizes of 64 bits, so that every platform keeps the same records.
+                let more = 4 * self.pieces.len() + 40 * self.weights.len() + 16 * self.mounted.len();
+                let kept = self.kept.saturating_add(more);
+                at_most(entry, "bytes of what was mounted in its runs", kept, MOST_KEPT)?;
+                self.kept = kept;
+                self.settle(machine);
                 self.runs.push(JobRun {
                     entry,
                     label: label.clone(),
@@ -242,7 +324,7 @@ impl State {
                     let sum = there.checked_add(piece.count);
                     sum.ok_or(JobError::TooManyPieces { entry, ring, hole, pieces })
                 };
-                self.pieces = self.with_pieces(machine, entry, (*ring, *hole, pieces), more)?;
+                self.change_pieces(machine, entry, (*ring, *hole, pieces), more)?;
             }
             Fact::TakenOff { ring, hole, pieces } => {
                 let fewer = |entry, there: u32, piece: &Pieces| {
@@ -250,13 +332,14 @@ impl State {
                     let left = there.checked_sub(asked);
                     left.ok_or(JobError::NotThere { entry, ring, hole, item, asked, there })
                 };
-                self.pieces = self.with_pieces(machine, entry, (*ring, *hole, pieces), fewer)?;
+                self.change_pieces(machine, entry, (*ring, *hole, pieces), fewer)?;
             }
             Fact::WeightOn { plane, weight } => {
                 let there = machine.planes.len();
                 if *plane >= there {
                     return Err(JobError::NoSuch { entry, what: "plane", number: *plane, there });
                 }
+                at_most(entry, "weights at once that are in no hole", self.weights.len() + 1, MOST_WEIGHTS)?;
                 self.weights.push(WeightOn { entry, plane: *plane, weight: *weight });
             }
             Fact::WeightOff { on } => {
@@ -267,20 +350,36 @@ impl State {
                 self.changes.push(ChangeMade { entry, what: *what });
                 self.group += 1;
             }
-            Fact::Checked { .. } | Fact::Remark { .. } | Fact::Amend { .. } => return Ok(()),
+            Fact::Checked { what, result, remark } => {
+                let (what, remark) = (what.clone(), remark.clone());
+                self.checks.push(CheckMade { entry, what, result: *result, remark });
+                return Ok(());
+            }
+            Fact::Noted { what, value } => {
+                // The last of one name counts, in the place of the first.
+                let note = Note { entry, what: what.clone(), value: value.clone() };
+                if let Some(earlier) = self.notes.iter_mut().find(|other| other.what == note.what) {
+                    *earlier = note;
+                } else {
+                    at_most(entry, "lines of the log", self.notes.len() + 1, MOST_NOTES)?;
+                    self.notes.push(note);
+                }
+                return Ok(());
+            }
+            Fact::Remark { .. } | Fact::Amend { .. } => return Ok(()),
         }
-        self.derive_mounted(machine);
+        self.stale = true;
         Ok(())
     }
 
-    /// The pieces after some were put into a hole or taken out of it.
-    fn with_pieces(
-        &self,
+    /// Puts some into a hole or takes some out of it; where one is refused, all are as they were.
+    fn change_pieces(
+        &mut self,
         machine: &Machine,
         entry: usize,
         (ring, hole, pieces): (usize, usize, &[Pieces]),
         change: impl Fn(usize, u32, &Pieces) -> Result<u32, JobError>,
-    ) -> Result<Vec<u32>, JobError> {
+    ) -> Result<(), JobError> {
         let kinds = machine.hardware.len();
         let there = machine.rings.len();
         let of =
@@ -289,15 +388,27 @@ impl State {
         if hole >= there {
             return Err(JobError::NoSuch { entry, what: "hole", number: hole, there });
         }
-        let before: usize = machine.rings.iter().take(ring).map(|ring| ring.holes().len()).sum();
-        let mut counts = self.pieces.clone();
-        for piece in pieces {
-            let at = (before + hole) * kinds + piece.item;
+        let first = Self::first_of(machine, ring, hole);
+        let counts = self.pieces.get_mut(first..first + kinds).unwrap_or_default();
+        let mut as_before = Vec::with_capacity(pieces.len());
+        let mut change_one = |piece: &Pieces| {
             let no_such = JobError::NoSuch { entry, what: "hardware", number: piece.item, there: kinds };
-            let count = counts.get_mut(at).filter(|_| piece.item < kinds).ok_or(no_such)?;
-            *count = change(entry, *count, piece)?;
+            let count = counts.get_mut(piece.item).ok_or(no_such)?;
+            let changed = change(entry, *count, piece)?;
+            as_before.push((piece.item, *count));
+            *count = changed;
+            Ok(())
+        };
+        let outcome = pieces.iter().try_for_each(&mut change_one);
+        if outcome.is_err() {
+            // From the last: a kind that was named twice has its first count again.
+            for (item, count) in as_before.into_iter().rev() {
+                if let Some(place) = counts.get_mut(item) {
+                    *place = count;
+                }
+            }
         }
-        Ok(counts)
+        outcome
     }
 
     /// What follows from the pieces and the weights. Always summed in the same order, so that the same things on the
@@ -337,6 +448,25 @@ impl State {
         }
         self.mounted = mounted;
         self.rings = rings;
+    }
+
+    /// The state with other pieces in the holes, and of the weights in no hole only some.
+    pub(super) fn rearranged(
+        &self,
+        machine: &Machine,
+        pieces: Vec<u32>,
+        keep: impl Fn(&WeightOn) -> bool,
+    ) -> Self {
+        let mut state = Self { pieces, ..self.clone() };
+        state.weights.retain(|on| keep(on));
+        state.derive_mounted(machine);
+        state
+    }
+
+    /// Where the pieces of a hole stand in [`pieces`](Self::pieces): the first of its kinds.
+    pub(super) fn first_of(machine: &Machine, ring: usize, hole: usize) -> usize {
+        let before: usize = machine.rings.iter().take(ring).map(|ring| ring.holes().len()).sum();
+        (before + hole) * machine.hardware.len()
     }
 
     pub(super) fn pieces(&self) -> &[u32] {
@@ -386,6 +516,52 @@ impl State {
         &self.changes
     }
 
+    /// The checks that were made, in the order in which they were.
+    ///
+    /// ```
+    /// # use counterpoise::job::Record;
+    #[doc = example_machine!()]
+    /// assert!(Record::new(machine).state().checks().is_empty());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn checks(&self) -> &[CheckMade] {
+        &self.checks
+    }
+
+    /// The lines of the log, each name once, with its last value.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Record};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::noted("hours", "1204.6"))?;
+    /// record.add(Fact::noted("hours", "1206.4"))?;
+    /// assert_eq!((record.state().notes().len(), record.state().notes()[0].value.as_str()), (1, "1206.4"));
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn notes(&self) -> &[Note] {
+        &self.notes
+    }
+
+    /// The last run with just what is mounted now, of the machine as it is now; `None` where there is none yet.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Pieces, Record, StatedReading};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// record.add(Fact::run("as found", &[StatedReading::new(0, 0.45, 48.0, 2346.0)]))?;
+    /// assert_eq!(record.state().run_as_mounted().map(|run| run.label()), Some("as found"));
+    /// record.add(Fact::PutOn { ring: 0, hole: 7, pieces: vec![Pieces { item: 1, count: 2 }] })?;
+    /// assert!(record.state().run_as_mounted().is_none());
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn run_as_mounted(&self) -> Option<&JobRun> {
+        let same = |run: &&JobRun| {
+            run.group == self.group && run.pieces == self.pieces && run.weights == self.weights
+        };
+        self.runs.last().filter(same)
+    }
+
     /// The rings with what is in every hole now, as a placement asks for them.
     ///
     /// ```
@@ -423,6 +599,11 @@ impl State {
     pub fn mounted(&self) -> &[UnbalanceVector] {
         &self.mounted
     }
+}
+
+/// Refuses what would make a record derive more than is kept.
+const fn at_most(entry: usize, what: &'static str, count: usize, most: usize) -> Result<(), JobError> {
+    if count > most { Err(JobError::TooMuch { entry, what, most }) } else { Ok(()) }
 }
 
 /// The facts as they stand after all amendments; `None` for an entry that did not happen.

@@ -19,6 +19,7 @@ use super::incumbent::{Aim, Incumbent};
 use super::join::{Half, Join, Outcome, Question};
 use super::problem::{Pick, Problem};
 use super::reach::Reach;
+use super::start;
 use super::tree::Tree;
 
 /// Steps that a tree is tried for before a join.
@@ -67,6 +68,8 @@ pub(super) struct Search {
     /// In two planes, how many of the level's holes lie in the first.
     share: usize,
     tried: bool,
+    /// A first placement was offered.
+    started: bool,
     state: State,
     steps: u64,
     /// Every placement in at most so many holes has been looked at.
@@ -93,6 +96,7 @@ impl Search {
             level: 0,
             share: 0,
             tried: false,
+            started: false,
             state: State::Running,
             steps: 0,
             complete: None,
@@ -242,6 +246,11 @@ impl Search {
             self.finish_level();
             return;
         }
+        let wide = self.flat.is_none() || self.level >= CLOSURE;
+        if !self.started && !least && wide {
+            self.started = true;
+            self.steps += start::offer(&self.problem, &mut self.incumbent, self.most_holes);
+        }
         if self.flat.is_some() && self.level <= CLOSURE {
             self.stage = Some(Stage::Level(Level::new(&self.problem, self.level)));
             return;
@@ -372,7 +381,7 @@ impl Search {
 }
 
 /// A first placement: the best single change again and again. It proves nothing, and gives every level a start.
-fn greedy(problem: &Problem, incumbent: &mut Incumbent, most_holes: usize) -> u64 {
+pub(super) fn greedy(problem: &Problem, incumbent: &mut Incumbent, most_holes: usize) -> u64 {
     let mut picks: Vec<Pick> = Vec::new();
     let mut steps = 0;
     // Bounds on the work, not limits that good placements meet.

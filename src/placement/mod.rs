@@ -15,6 +15,7 @@
 //! | `closure` | the last holes are computed, not searched |
 //! | `join` | two halves that meet; two planes |
 //! | `tree` | hole by hole, cut by reach |
+//! | `start` | a first placement for a wide search |
 //! | `levels` | the plan: from few holes to many |
 //! | `least_change` | pieces before holes: searches with ever more pieces |
 //! | `continuous` | masses of any size at given holes |
@@ -36,6 +37,7 @@ mod problem;
 mod question;
 mod reach;
 mod ring;
+mod start;
 mod tolerance;
 mod tree;
 mod wanted;

@@ -133,6 +133,18 @@ impl Hole {
         self.angle
     }
 
+    /// Whether nothing may go in.
+    ///
+    /// ```
+    /// # use counterpoise::{Hole, Radius, RotorAngle};
+    /// # let hole = Hole::new(Radius::from_millimetres(120.0)?, RotorAngle::MARK);
+    /// assert!(!hole.is_blocked());
+    /// # Ok::<(), counterpoise::QuantityError>(())
+    /// ```
+    pub const fn is_blocked(&self) -> bool {
+        self.blocked
+    }
+
     /// The pieces that are in the hole now, one count per kind of hardware; empty where nothing was said.
     ///
     /// ```

@@ -8,21 +8,12 @@ use alloc::string::{String, ToString};
 use alloc::vec::Vec;
 
 use num_complex::Complex64;
-use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _, ser::Error as _};
+use serde::{Deserialize, Deserializer, Serialize, Serializer, de::Error as _};
 
 use crate::angle::RotorSense;
 use crate::caution::Caution;
 use crate::relocation::MassPrice;
-
-/// A number that is finite, or nothing is written.
-#[allow(clippy::trivially_copy_pass_by_ref)] // serde hands over a reference to the field
-pub(super) fn finite<S: Serializer>(value: &f64, serializer: S) -> Result<S::Ok, S::Error> {
-    if value.is_finite() {
-        serializer.serialize_f64(*value)
-    } else {
-        Err(S::Error::custom("a number that is not finite cannot be written"))
-    }
-}
+pub(super) use crate::unit::finite;
 
 /// A quantity as a plain number, whose field names the unit; and the same for one that may be missing.
 macro_rules! plain {

@@ -6,13 +6,14 @@ use alloc::vec::Vec;
 use num_complex::Complex64;
 
 use super::changes::{LaterExplanation, LaterFindings, RankedChange};
-use super::misfit::{Misfit, Noise, Symmetric, chance_of};
+use super::misfit::{Misfit, Noise, chance_of};
 use crate::channel::{Precision, Reading};
 use crate::error::ReadinessError;
 use crate::influence::InfluenceMatrix;
 use crate::math;
 use crate::placement::{Hardware, Hole, HoleRing};
 use crate::scatter::DegreesOfFreedom;
+use crate::statistics::Symmetric;
 use crate::uncertainty::{Estimate, Uncertainty};
 use crate::unit::Mass;
 use crate::vector::{UnbalanceVector, Vibration, Weight};
@@ -423,7 +424,7 @@ impl Later {
             .sum();
         let reach = mounted.max(estimate.value().amount().gram_millimetres());
         let [[a, b], [_, c]] = estimate.covariance();
-        let known_to = math::sqrt((a * c - b * b).max(0.0));
+        let known_to = math::sqrt(Symmetric::new(a, b, c).determinant().max(0.0));
         let share = 2.0 * known_to / (reach * reach);
         if share < 1.0 { -2.0 * math::log(share) } else { 0.0 }
     }

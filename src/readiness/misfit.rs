@@ -7,55 +7,11 @@ use num_complex::Complex64;
 
 use crate::math;
 use crate::scatter::{DegreesOfFreedom, Scatter};
-use crate::statistics::chi_squared_upper;
+use crate::statistics::{Symmetric, chi_squared_upper, dot};
 
 /// A direction in which readings are said not to scatter at all is taken to scatter by a millionth of the other, so that
 /// the covariance has an inverse.
 const LEAST_DETERMINANT: f64 = 1e-12;
-
-/// A symmetric matrix `[[a, b], [b, c]]`.
-#[derive(Debug, Clone, Copy, PartialEq)]
-pub(super) struct Symmetric {
-    a: f64,
-    b: f64,
-    c: f64,
-}
-
-impl Symmetric {
-    pub(super) const ZERO: Self = Self { a: 0.0, b: 0.0, c: 0.0 };
-
-    pub(super) fn determinant(self) -> f64 {
-        self.a * self.c - self.b * self.b
-    }
-
-    fn plus_identity(self, times: f64) -> Self {
-        Self { a: self.a + times, c: self.c + times, ..self }
-    }
-
-    /// `A⁻¹ z`
-    pub(super) fn solve(self, z: Complex64) -> Complex64 {
-        let re = self.c * z.re - self.b * z.im;
-        let im = self.a * z.im - self.b * z.re;
-        Complex64 { re, im } / self.determinant()
-    }
-
-    pub(super) fn inverse(self) -> [[f64; 2]; 2] {
-        let over = 1.0 / self.determinant();
-        [[self.c * over, -self.b * over], [-self.b * over, self.a * over]]
-    }
-
-    /// `A + Jᵀ C⁻¹ J`, with J the real matrix of a multiplication by `h`.
-    pub(super) fn plus_information(self, h: Complex64, covariance: Self) -> Self {
-        // The columns of J are h and jh.
-        let column = Complex64 { re: -h.im, im: h.re };
-        let (one, other) = (covariance.solve(h), covariance.solve(column));
-        Self { a: self.a + dot(h, one), b: self.b + dot(h, other), c: self.c + dot(column, other) }
-    }
-}
-
-fn dot(x: Complex64, y: Complex64) -> f64 {
-    x.re * y.re + x.im * y.im
-}
 
 /// How the change of one channel scatters, all over the mean deviation of one component.
 #[derive(Debug, Clone, PartialEq)]
@@ -85,7 +41,7 @@ impl Noise {
             return None;
         }
         let [[a, b], [_, c]] = scatter.covariance().map(|row| row.map(|value| value / variance));
-        let covariance = Symmetric { a, b, c };
+        let covariance = Symmetric::new(a, b, c);
         let covariance = if covariance.determinant() >= LEAST_DETERMINANT {
             covariance
         } else {

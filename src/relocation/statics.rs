@@ -11,9 +11,6 @@ use crate::vector::UnbalanceVector;
 use super::UnbalanceMoment;
 use super::geometry::{VectorSum, accepted, vector};
 
-/// Planes nearer than this part of their larger station coincide: what is left is rounding.
-const COINCIDENT: f64 = 1e-12;
-
 /// An unbalance at a station of the axis.
 ///
 /// ```
@@ -213,13 +210,12 @@ impl StaticCouple {
 
 /// The distance from the first plane to the second, in mm, or why they cannot take up a moment.
 fn span(first: Length, second: Length) -> Result<f64, RelocationError> {
-    let (z1, z2) =
+    let (first, second) =
         (Length::from_millimetres(first.millimetres())?, Length::from_millimetres(second.millimetres())?);
-    let (z1, z2) = (z1.millimetres(), z2.millimetres());
-    if (z2 - z1).abs() <= COINCIDENT * z1.abs().max(z2.abs()) {
-        return Err(RelocationError::PlanesCoincide { first_millimetres: z1, second_millimetres: z2 });
-    }
-    Ok(z2 - z1)
+    first.to_plane_millimetres(second, Length::ZERO).ok_or(RelocationError::PlanesCoincide {
+        first_millimetres: first.millimetres(),
+        second_millimetres: second.millimetres(),
+    })
 }
 
 /// Moves any number of unbalances of a rigid rotor to two planes: the resultant and the moment stay the same.

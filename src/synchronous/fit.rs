@@ -17,6 +17,7 @@
 
 use super::gathered::{GROUPS, Gathered};
 use super::kernel::Block;
+use crate::statistics::Symmetric;
 
 /// A pair of unknowns is not determined where less than this share of its information is its own.
 const OWN_SHARE: f64 = 1e-10;
@@ -162,12 +163,13 @@ fn symmetric(block: &Block, factor: f64) -> Block {
 /// The inverse of a symmetric pair of pairs; `None` where it has lost nearly all that it had before the elimination.
 fn inverse(block: &Block, before: &Block) -> Option<Block> {
     let [[a, b], [_, d]] = *block;
-    let determinant = a * d - b * b;
+    let symmetric = Symmetric::new(a, b, d);
+    let determinant = symmetric.determinant();
     let sound = a > OWN_SHARE * before[0][0]
         && d > OWN_SHARE * before[1][1]
         && determinant > OWN_SHARE * a * d
         && determinant.is_finite();
-    sound.then(|| [[d / determinant, 0.0 - b / determinant], [0.0 - b / determinant, a / determinant]])
+    sound.then(|| symmetric.inverse())
 }
 
 const fn multiplied(a: &Block, b: &Block) -> Block {

@@ -212,7 +212,8 @@ impl<'a> SensorChain<'a> {
     /// let window = SpeedWindow::around_percent(Speed::from_rpm(1200.0)?, 1.0)?;
     /// let channel = Channel::new(1, unit, PhaseSense::Lag, window);
     /// let reading = SensorChain::new(VibrationScale::StandardGravity, 1.0)?.reading(&vector, channel)?;
-    /// let (amplitude, lag) = channel.polar(reading.vibration());
+    /// let polar = channel.polar(reading.vibration());
+    /// let (amplitude, lag) = (polar.amplitude, polar.phase);
     /// // 0.1 · 9.80665 m/s² / (2π 20 /s) / 0.0254 m
     /// assert!((amplitude - 0.307_240).abs() < 1e-6 && (lag.degrees() - 90.0).abs() < 1e-9);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -252,12 +253,14 @@ impl<'a> SensorChain<'a> {
         let (reading, scatter) = self.placed(vector, channel)?;
         let vibration = reading.vibration();
         let along = vibration.amplitude() * self.gain_uncertainty;
-        let calibration = Scatter::known_polar(vibration, along, self.phase_uncertainty_degrees).ok();
-        let both = match (scatter, calibration) {
-            (Some(scatter), Some(calibration)) => Some(scatter.plus(&calibration)),
-            (one, other) => one.or(other),
+        let across = vibration.amplitude() * self.phase_uncertainty_degrees * (core::f64::consts::PI / 180.0);
+        // Of a calibration that is uncertain in gain or in phase alone only the sum is a scatter.
+        let calibration = Scatter::polar(vibration, along, across);
+        let whole = match scatter {
+            Some(scatter) => Some(scatter.plus(&calibration)),
+            None => Scatter::known_polar(vibration, along, self.phase_uncertainty_degrees).ok(),
         };
-        Ok(both.map_or(reading, |scatter| reading.with_scatter(scatter)))
+        Ok(whole.map_or(reading, |scatter| reading.with_scatter(scatter)))
     }
 
     /// The reading of a vector in a channel's unit, at the mean speed, and the scatter of the record there.

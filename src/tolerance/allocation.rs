@@ -133,15 +133,12 @@ impl TolerancePlanes {
     /// ```
     pub fn new(plane_a: Length, plane_b: Length, centre_of_mass: Length) -> Result<Self, ToleranceError> {
         // Arithmetic may have led out of range.
-        let checked =
-            |z: Length| Ok::<_, ToleranceError>(Length::from_millimetres(z.millimetres())?.millimetres());
+        let checked = |z: Length| Length::from_millimetres(z.millimetres());
         let (a, b, centre) = (checked(plane_a)?, checked(plane_b)?, checked(centre_of_mass)?);
-        let apart = (b - a).abs();
-        // Planes nearer than rounding of the places are one; so no share exceeds 2e12.
-        if apart > 1e-12 * a.abs().max(b.abs()).max(centre.abs()) {
-            Ok(Self { a, b, centre })
-        } else {
-            Err(ToleranceError::PlanesCoincide { millimetres: a })
+        // No share exceeds 2e12.
+        match a.to_plane_millimetres(b, centre) {
+            Some(_) => Ok(Self { a: a.millimetres(), b: b.millimetres(), centre: centre.millimetres() }),
+            None => Err(ToleranceError::PlanesCoincide { millimetres: a.millimetres() }),
         }
     }
 

@@ -8,6 +8,7 @@ use crate::error::UncertaintyError;
 use crate::influence::{ChannelFit, Covariance, InfluenceFit};
 use crate::math;
 use crate::scatter::DegreesOfFreedom;
+use crate::statistics::Symmetric;
 use crate::unit::Mass;
 use crate::vector::{Influence, UnbalanceVector, Vibration, Weight};
 
@@ -181,10 +182,7 @@ impl Uncertainty {
         let across =
             unbalance.amount().gram_millimetres() * angle_deviation_degrees * (core::f64::consts::PI / 180.0);
         let (sine, cosine) = weight.angle.with_rotation().sin_cos();
-        let (a, b) = (along * along, across * across);
-        let off = (a - b) * cosine * sine;
-        let scatter =
-            [[a * cosine * cosine + b * sine * sine, off], [off, a * sine * sine + b * cosine * cosine]];
+        let scatter = Symmetric::turned([sine, cosine], along * along, across * across).rows();
         let mut jacobian = Vec::new();
         for (part, unknowns) in self.channel_fits.iter().zip(self.unknowns.chunks(self.planes + 1)) {
             jacobian.extend(part.jacobian(plane, runs, unknowns));
@@ -320,22 +318,27 @@ impl Uncertainty {
 
     /// The covariance of `Σ_i x_ik w_i` and `Σ_j x_jl w_j`: `Σ_ij B(w_i) C_ij B(w_j)ᵀ`.
     pub(super) fn cross(&self, channel: usize, other: usize, factors: &[Complex64]) -> [[f64; 2]; 2] {
-        let mut sum = [[0.0; 2]; 2];
-        for (i, left) in factors.iter().enumerate() {
-            for (j, right) in factors.iter().enumerate() {
-                let block =
-                    self.joint.block(self.place(channel, i), self.place(other, j)).unwrap_or_default();
-                let (b, c) = (rotation(*left), rotation(*right));
-                for (row, of_b) in sum.iter_mut().zip(&b) {
-                    for (entry, of_c) in row.iter_mut().zip(&c) {
-                        *entry += of_b[0] * (block[0][0] * of_c[0] + block[0][1] * of_c[1])
-                            + of_b[1] * (block[1][0] * of_c[0] + block[1][1] * of_c[1]);
-                    }
+        let block = |i, j| self.joint.block(self.place(channel, i), self.place(other, j)).unwrap_or_default();
+        cross(block, factors)
+    }
+}
+
+/// `Σ_ij B(w_i) C_ij B(w_j)ᵀ` of blocks `C_ij`.
+pub(super) fn cross(block: impl Fn(usize, usize) -> [[f64; 2]; 2], factors: &[Complex64]) -> [[f64; 2]; 2] {
+    let mut sum = [[0.0; 2]; 2];
+    for (i, left) in factors.iter().enumerate() {
+        for (j, right) in factors.iter().enumerate() {
+            let block = block(i, j);
+            let (b, c) = (rotation(*left), rotation(*right));
+            for (row, of_b) in sum.iter_mut().zip(&b) {
+                for (entry, of_c) in row.iter_mut().zip(&c) {
+                    *entry += of_b[0] * (block[0][0] * of_c[0] + block[0][1] * of_c[1])
+                        + of_b[1] * (block[1][0] * of_c[0] + block[1][1] * of_c[1]);
                 }
             }
         }
-        sum
     }
+    sum
 }
 
 /// `(1, u_1, …, u_P)`.

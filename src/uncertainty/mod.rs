@@ -8,6 +8,7 @@
 //! | `correction` | the correction to first order, and the weights with the least expected squares |
 //! | `residual` | the unbalance that is left, in correction planes and in tolerance planes |
 //! | `region` | every set of weights that the runs do not rule out |
+//! | `far_out` | whether such a region has an end |
 //! | `simulation` | seeded draws, as a check and for what is not linear |
 //! | `trial` | the next trial weight: large enough to be seen, within every limit |
 //!
@@ -16,6 +17,7 @@
 
 mod correction;
 mod estimate;
+mod far_out;
 mod joint;
 mod region;
 mod residual;
@@ -26,9 +28,9 @@ mod trial;
 pub use correction::{CorrectionEstimate, ExpectedOptimum};
 pub use estimate::Estimate;
 pub use joint::Uncertainty;
-pub use region::CorrectionRegion;
+pub use region::{CorrectionRegion, RegionEnd};
 pub use response::{Detectability, TrialResponse};
-pub use simulation::Simulated;
+pub use simulation::{Draw, Draws, Simulated};
 pub use trial::{
     InfluenceBelief, ThirtyThirty, TrialChannel, TrialDesign, TrialOutcome, TrialWeight, thirty_thirty,
 };

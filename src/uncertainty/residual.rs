@@ -90,16 +90,16 @@ impl CorrectionEstimate {
                 got: correction_planes.len(),
             });
         }
-        let [a, b] = tolerance_planes.map(Length::millimetres);
-        let span = b - a;
-        if !(span.abs() > 1e-12 * a.abs().max(b.abs()) && span.is_finite()) {
+        let [first, second] = tolerance_planes;
+        let (a, b) = (first.millimetres(), second.millimetres());
+        let Some(span) = first.to_plane_millimetres(second, Length::ZERO) else {
             let wanted = "a plane apart from the first";
             return Err(UncertaintyError::BadNumber {
                 what: "the second tolerance plane in mm",
                 value: b,
                 wanted,
             });
-        }
+        };
         let places = || correction_planes.iter().map(|place| place.millimetres());
         let levers: [Vec<f64>; 2] =
             [places().map(|z| (b - z) / span).collect(), places().map(|z| (z - a) / span).collect()];

@@ -79,14 +79,124 @@ fn normals(generator: &mut Pcg64) -> [f64; 2] {
     [radius * cosine, radius * sine]
 }
 
+/// What one draw believes: a vibration as found for every channel, and the coefficients.
+///
+/// ```
+/// # use counterpoise::Draw;
+/// # fn show(draw: &Draw) -> f64 {
+/// draw.as_found[0].amplitude()
+/// # }
+/// ```
+#[derive(Debug, Clone, PartialEq, Default)]
+#[non_exhaustive]
+pub struct Draw {
+    /// The vibrations as found, one per channel.
+    pub as_found: Vec<Vibration>,
+    /// The coefficients, channel by channel, in each the planes.
+    pub influence: Vec<Influence>,
+}
+
+/// Draws without end, one after the other: given by [`Uncertainty::draws`].
+///
+/// ```
+/// # use counterpoise::{Uncertainty, UncertaintyError};
+/// # fn show(uncertainty: &Uncertainty) -> Result<(), UncertaintyError> {
+/// for draw in uncertainty.draws(7)?.take(1000) {
+///     assert_eq!(draw.as_found.len(), uncertainty.channels());
+/// }
+/// # Ok(()) }
+/// ```
+#[derive(Debug, Clone)]
+pub struct Draws {
+    planes: usize,
+    unknowns: Vec<Complex64>,
+    /// Standard deviations of the components.
+    deviations: Vec<f64>,
+    /// The factor of their correlations.
+    factor: Cholesky<f64>,
+    generator: Pcg64,
+    standard: Vec<f64>,
+}
+
+impl Draws {
+    /// Draws once more into what is there.
+    fn draw_into(&mut self, draw: &mut Draw) {
+        for pair in self.standard.chunks_mut(2) {
+            pair.copy_from_slice(normals(&mut self.generator).get(..pair.len()).unwrap_or_default());
+        }
+        let lower = self.factor.lower();
+        let component = |i: usize| -> f64 {
+            let sum: f64 = self.standard.iter().take(i + 1).enumerate().map(|(j, z)| lower[(i, j)] * z).sum();
+            sum * self.deviations.get(i).copied().unwrap_or(0.0)
+        };
+        draw.as_found.clear();
+        draw.influence.clear();
+        for (place, mean) in self.unknowns.iter().enumerate() {
+            let drawn = mean + Complex64 { re: component(2 * place), im: component(2 * place + 1) };
+            if place % (self.planes + 1) == 0 {
+                draw.as_found.push(Vibration::computed(drawn));
+            } else {
+                draw.influence.push(Influence::computed(drawn));
+            }
+        }
+    }
+}
+
+impl Iterator for Draws {
+    type Item = Draw;
+
+    fn next(&mut self) -> Option<Draw> {
+        let mut draw = Draw::default();
+        self.draw_into(&mut draw);
+        Some(draw)
+    }
+}
+
 impl Uncertainty {
-    /// Draws vibrations as found (one per channel) and coefficients (channel by channel, in each the planes) so many times
-    /// from the normal distribution with the joint covariance, and sorts what a function makes of them. The same seed gives
-    /// the same bits on every platform. Covariances count as known here.
+    /// The most samples that [`simulated`](Self::simulated) keeps: 80 MB. [`draws`](Self::draws) keeps none.
+    ///
+    /// ```
+    /// assert_eq!(counterpoise::Uncertainty::MOST_SAMPLES, 10_000_000);
+    /// ```
+    pub const MOST_SAMPLES: usize = 10_000_000;
+
+    /// Draws vibrations as found and coefficients from the normal distribution with the joint covariance, as many as are taken.
+    /// The same seed gives the same bits on every platform. Covariances count as known here.
+    ///
+    /// # Errors
+    /// [`UncertaintyError::NotPositiveDefinite`] where nothing can be drawn from the covariance.
+    ///
+    /// ```
+    /// # use counterpoise::{Uncertainty, UncertaintyError};
+    /// # fn show(uncertainty: &Uncertainty) -> Result<f64, UncertaintyError> {
+    /// // The mean size of the first coefficient.
+    /// let sizes = uncertainty.draws(7)?.take(1000).map(|draw| draw.influence[0].per_gram_millimetre());
+    /// Ok(sizes.sum::<f64>() / 1000.0)
+    /// # }
+    /// ```
+    pub fn draws(&self, seed: u64) -> Result<Draws, UncertaintyError> {
+        let size = 2 * self.unknowns.len();
+        // Scaled to unit variances, so that small coefficients cost no digits.
+        let deviations: Vec<f64> = (0..size).map(|i| math::sqrt(self.joint.entry(i, i))).collect();
+        let deviation = |i: usize| deviations.get(i).copied().unwrap_or(0.0);
+        let correlation =
+            Matrix::from_fn(size, size, |i, j| self.joint.entry(i, j) / (deviation(i) * deviation(j)));
+        let factor = Cholesky::factor(&correlation).map_err(|_| UncertaintyError::NotPositiveDefinite)?;
+        Ok(Draws {
+            planes: self.planes,
+            unknowns: self.unknowns.clone(),
+            deviations,
+            factor,
+            generator: Pcg64::seed_from_u64(seed),
+            standard: alloc::vec![0.0; size],
+        })
+    }
+
+    /// Makes so many [`draws`](Self::draws), and sorts what a function of them comes to.
     ///
     /// # Errors
     /// [`UncertaintyError::NotPositiveDefinite`] where nothing can be drawn from the covariance, [`UncertaintyError::Count`]
-    /// for no samples.
+    /// for no samples, [`UncertaintyError::TooMany`] for more than [`MOST_SAMPLES`](Self::MOST_SAMPLES).
     ///
     /// ```
     /// # use counterpoise::{Uncertainty, UncertaintyError};
@@ -105,37 +215,16 @@ impl Uncertainty {
         if samples == 0 {
             return Err(UncertaintyError::Count { what: "samples, one or more", expected: 1, got: 0 });
         }
-        let size = 2 * self.unknowns.len();
-        // Scaled to unit variances, so that small coefficients cost no digits.
-        let deviations: Vec<f64> = (0..size).map(|i| math::sqrt(self.joint.entry(i, i))).collect();
-        let deviation = |i: usize| deviations.get(i).copied().unwrap_or(0.0);
-        let correlation =
-            Matrix::from_fn(size, size, |i, j| self.joint.entry(i, j) / (deviation(i) * deviation(j)));
-        let factor = Cholesky::factor(&correlation).map_err(|_| UncertaintyError::NotPositiveDefinite)?;
-        let lower = factor.lower();
-        let mut generator = Pcg64::seed_from_u64(seed);
-        let mut sorted = Vec::with_capacity(samples.min(1 << 24));
-        let mut standard = alloc::vec![0.0; size];
-        let (mut as_found, mut influence) = (Vec::new(), Vec::new());
+        if samples > Self::MOST_SAMPLES {
+            let most = Self::MOST_SAMPLES;
+            return Err(UncertaintyError::TooMany { what: "samples", most, got: samples });
+        }
+        let mut draws = self.draws(seed)?;
+        let mut sorted = Vec::with_capacity(samples);
+        let mut draw = Draw::default();
         for _ in 0..samples {
-            for pair in standard.chunks_mut(2) {
-                pair.copy_from_slice(normals(&mut generator).get(..pair.len()).unwrap_or_default());
-            }
-            as_found.clear();
-            influence.clear();
-            let component = |i: usize| -> f64 {
-                let sum: f64 = standard.iter().take(i + 1).enumerate().map(|(j, z)| lower[(i, j)] * z).sum();
-                sum * deviation(i)
-            };
-            for (place, mean) in self.unknowns.iter().enumerate() {
-                let drawn = mean + Complex64 { re: component(2 * place), im: component(2 * place + 1) };
-                if place % (self.planes + 1) == 0 {
-                    as_found.push(Vibration::computed(drawn));
-                } else {
-                    influence.push(Influence::computed(drawn));
-                }
-            }
-            sorted.push(function(&as_found, &influence));
+            draws.draw_into(&mut draw);
+            sorted.push(function(&draw.as_found, &draw.influence));
         }
         sorted.sort_unstable_by(f64::total_cmp);
         Ok(Simulated { sorted })

@@ -81,7 +81,8 @@ fn vectors_and_conversions() {
         for vibration in made.into_iter().flatten() {
             prop_assert!(vibration.is_finite() && vibration.amplitude().is_finite());
             prop_assert!((0.0..360.0).contains(&vibration.phase(convention.phase).degrees()));
-            let (amplitude, _) = convention.polar_vibration(vibration);
+            let polar = convention.polar_vibration(vibration);
+            let (amplitude, _) = (polar.amplitude, polar.phase);
             prop_assert!(amplitude >= 0.0);
             if let Ok(speed) = Speed::from_rpm(rpm.abs()) {
                 accepted.one();
@@ -93,7 +94,8 @@ fn vectors_and_conversions() {
             }
         }
         if let Ok(vector) = UnbalanceVector::from_components_gram_millimetres(x, y) {
-            let (amount, place) = convention.polar_unbalance(vector);
+            let polar = convention.polar_unbalance(vector);
+            let (amount, place) = (polar.amount, polar.place);
             prop_assert!(amount.gram_millimetres().is_finite() && (0.0..360.0).contains(&place.degrees()));
         }
         if let Ok(influence) = Influence::from_components_per_gram_millimetre(x, y) {
@@ -367,8 +369,9 @@ fn estimates_and_corrections() {
             prop_assert!(finite(&complex(answer.added())) && finite(&complex(answer.predicted())));
             let certificate = answer.certificate();
             prop_assert!(finite(certificate.dual()) && certificate.lower_bound().is_finite());
-            let shares = certificate.active_channels().iter().chain(certificate.planes_at_limit());
-            prop_assert!(shares.into_iter().all(|(_, share)| share.is_finite()));
+            prop_assert!(certificate.active_channels().iter().all(|active| active.share.is_finite()));
+            let at_limit = certificate.planes_at_limit();
+            prop_assert!(at_limit.iter().all(|plane| plane.gain_per_gram_millimetre.is_finite()));
             for value in [
                 answer.objective_value(),
                 answer.weighted_rms(),

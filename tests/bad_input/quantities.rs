@@ -128,7 +128,8 @@ fn angles_of_any_size() {
             Convention { phase: PhaseSense::Lead, rotor: RotorSense::WithRotation },
         ] {
             let place = convention.place(value).unwrap().in_sense(convention.rotor).degrees();
-            let (amplitude, phase) = convention.polar_vibration(convention.vibration(2.0, value).unwrap());
+            let polar = convention.polar_vibration(convention.vibration(2.0, value).unwrap());
+            let (amplitude, phase) = (polar.amplitude, polar.phase);
             for printed in [place, phase.degrees()] {
                 let off = libm::fmod((printed - degrees(value)).abs(), 360.0);
                 assert!(

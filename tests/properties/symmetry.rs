@@ -84,7 +84,8 @@ fn corrected(runs: &[PrintedRun], convention: Convention) -> Vec<UnbalanceVector
 /// The answer as printed: an amount and an angle for each plane.
 fn answered(runs: &[PrintedRun], convention: Convention) -> Vec<Printed> {
     let print = |&vector: &UnbalanceVector| {
-        let (amount, place) = convention.polar_unbalance(vector);
+        let printed = convention.polar_unbalance(vector);
+        let (amount, place) = (printed.amount, printed.place);
         (amount.gram_millimetres(), place.degrees())
     };
     corrected(runs, convention).iter().map(print).collect()
@@ -170,11 +171,13 @@ proptest! {
     #[test]
     fn printed_numbers_come_back(z in sized(1..=20_000), convention in conventions()) {
         let (amount, angle) = (modulus(z), support::degrees(z));
-        let (amplitude, phase) = convention.polar_vibration(convention.vibration(amount, angle).unwrap());
+        let printed = convention.polar_vibration(convention.vibration(amount, angle).unwrap());
+        let (amplitude, phase) = (printed.amplitude, printed.phase);
         same(&[(amplitude, phase.degrees())], &[(amount, angle)])?;
         let mass = Mass::from_grams(amount).unwrap();
         let weight = convention.weight(mass, Radius::from_millimetres(1.0).unwrap(), angle).unwrap();
-        let (unbalance, place) = convention.polar_unbalance(weight.unbalance());
+        let printed = convention.polar_unbalance(weight.unbalance());
+        let (unbalance, place) = (printed.amount, printed.place);
         same(&[(unbalance.gram_millimetres(), place.degrees())], &[(amount, angle)])?;
         // Canonical: X = A exp(+j lead) = A exp(-j lag), U = m r exp(+jβ) with rotation.
         let canonical = |sign: f64| polar(amount, sign * angle);

@@ -21,7 +21,8 @@ fn at_unit_radius(mass: f64, degrees: f64, convention: Convention) -> UnbalanceV
 }
 
 fn amount_and_degrees(vector: UnbalanceVector, convention: Convention) -> (f64, f64) {
-    let (amount, place) = convention.polar_unbalance(vector);
+    let polar = convention.polar_unbalance(vector);
+    let (amount, place) = (polar.amount, polar.place);
     (amount.gram_millimetres(), place.degrees())
 }
 
