@@ -2288,6 +2288,1183 @@ cpoise_status cpoise_propeller_conformity(const struct cpoise_propeller_limits *
                                           int32_t *conformity,
                                           cpoise_detail *detail);
 
+/* ================================================================================================================== */
+
+/*
+ * Channels and readings: a sensor at a speed, what it read, and how precise that is.
+ *
+ * Readings that are put together must be of equal channels: sensor, unit, phase sense, window and law. "Variance" is
+ * always per real component.
+ */
+
+/* How the response to one unbalance grows with speed, away from resonance. */
+
+/** Far below resonance: displacement grows as the 2nd power of speed, velocity as the 3rd, acceleration as the 4th. */
+#define CPOISE_LAW_STIFFNESS_CONTROLLED 1
+
+/**
+ * Far above resonance: displacement does not change with speed, velocity grows as the 1st power, acceleration as
+ * the 2nd.
+ */
+#define CPOISE_LAW_MASS_CONTROLLED 2
+
+/**
+ * No law: a reading outside the channel's window is refused.
+ */
+#define CPOISE_LAW_NONE 0
+
+/**
+ * The scatter is stated, as good as exact: limits come from chi-squared.
+ */
+#define CPOISE_DEGREES_KNOWN 1
+
+/**
+ * One variance for all components was estimated, with so many real degrees of freedom: limits come from F.
+ */
+#define CPOISE_DEGREES_CIRCULAR 2
+
+/**
+ * A full covariance was estimated with so many degrees of freedom, readings less one: limits come from Hotelling's T^2.
+ */
+#define CPOISE_DEGREES_FULL 3
+
+/**
+ * A reading has a weight up to a common factor, such as the number of readings averaged.
+ */
+#define CPOISE_PRECISION_RELATIVE 1
+
+/**
+ * A reading has a scatter: stated, or estimated from repeated readings.
+ */
+#define CPOISE_PRECISION_SCATTER 2
+
+/**
+ * A measuring point at a speed. Made by cpoise_channel_make.
+ */
+typedef struct cpoise_channel {
+  /**
+   * The caller's number of the sensor: 0 to 65535.
+   */
+  uint32_t sensor;
+  /**
+   * How the phases of its readings are counted: CPOISE_PHASE_LAG or CPOISE_PHASE_LEAD.
+   */
+  int32_t phase;
+  /**
+   * The unit of its readings.
+   */
+  cpoise_vibration_unit unit;
+  /**
+   * The lowest speed it holds for.
+   */
+  double lowest_rpm;
+  /**
+   * The speed it is meant for.
+   */
+  double nominal_rpm;
+  /**
+   * The highest speed it holds for.
+   */
+  double highest_rpm;
+  /**
+   * CPOISE_LAW_NONE, or the law that brings readings at any speed to the nominal one.
+   */
+  int32_t law;
+} cpoise_channel;
+
+/**
+ * The scatter of one vibration: the covariance of its two components, in the channel's unit squared.
+ */
+typedef struct cpoise_scatter {
+  /**
+   * The variance of the real part.
+   */
+  double re_re;
+  /**
+   * The covariance of the two parts.
+   */
+  double re_im;
+  /**
+   * The variance of the imaginary part.
+   */
+  double im_im;
+  /**
+   * How well it is known: CPOISE_DEGREES_KNOWN, CPOISE_DEGREES_CIRCULAR or CPOISE_DEGREES_FULL.
+   */
+  int32_t degrees_kind;
+  /**
+   * Degrees of freedom; not read where it is known.
+   */
+  double degrees_of_freedom;
+} cpoise_scatter;
+
+/**
+ * One reading of one channel. Made by cpoise_reading_make.
+ */
+typedef struct cpoise_reading {
+  /**
+   * The channel it belongs to.
+   */
+  struct cpoise_channel channel;
+  /**
+   * The vibration as it was read, canonical.
+   */
+  cpoise_vibration vibration;
+  /**
+   * The speed it was taken at.
+   */
+  double speed_rpm;
+  /**
+   * CPOISE_PRECISION_RELATIVE or CPOISE_PRECISION_SCATTER.
+   */
+  int32_t precision;
+  /**
+   * With CPOISE_PRECISION_RELATIVE: what multiplies the squared residual, 1 for a single reading.
+   */
+  double weight;
+  /**
+   * With CPOISE_PRECISION_SCATTER.
+   */
+  struct cpoise_scatter scatter;
+} cpoise_reading;
+
+/**
+ * A channel of a sensor, which the caller numbers as he likes, with a window of so many percent to either side of its
+ * nominal speed; away from resonances one percent is common practice (no source). Other bounds, and a law, are written
+ * into its members.
+ *
+ * phase: CPOISE_PHASE_LAG or CPOISE_PHASE_LEAD.
+ *
+ * Refuses: a window that does not hold the nominal speed (201), a speed that cannot be one (101, 102, 104), a sensor
+ * beyond 65535 (CPOISE_OUT_OF_RANGE), CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_channel_make(uint32_t sensor,
+                                  const cpoise_vibration_unit *unit,
+                                  int32_t phase,
+                                  double nominal_rpm,
+                                  double percent,
+                                  struct cpoise_channel *channel,
+                                  cpoise_detail *detail);
+
+/**
+ * A reading from an amplitude in the channel's unit and a phase in degrees, counted as the channel says, taken at a speed.
+ * Its precision is a weight of 1; write another, or a scatter, into its members.
+ *
+ * Refuses: a speed outside the channel's window where it has no law (202), numbers that cannot be what they stand for
+ * (101 to 104), a channel that cannot be one (201, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reading_make(const struct cpoise_channel *channel,
+                                  double amplitude,
+                                  double phase_deg,
+                                  double speed_rpm,
+                                  struct cpoise_reading *reading,
+                                  cpoise_detail *detail);
+
+/**
+ * Amplitude in the channel's unit, and phase in degrees in [0, 360), counted as the channel says.
+ *
+ * Refuses: numbers that cannot be what they stand for (101, 102, 104), a channel that cannot be one (201,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_channel_polar(const struct cpoise_channel *channel,
+                                   const cpoise_vibration *vibration,
+                                   double *amplitude,
+                                   double *phase_deg,
+                                   cpoise_detail *detail);
+
+/**
+ * The vibration of a reading as it would be at the nominal speed, and the factor that the channel's law multiplies it
+ * with: 1 without a law. factor may be NULL.
+ *
+ * Refuses: a reading that cannot be one (101 to 104, 201, 202, 205, 206, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reading_at_nominal_speed(const struct cpoise_reading *reading,
+                                              cpoise_vibration *vibration,
+                                              double *factor,
+                                              cpoise_detail *detail);
+
+/**
+ * How the vibration changed since an earlier reading of the same channel, both at the nominal speed.
+ *
+ * Refuses: readings of two channels (203), a reading that cannot be one (101 to 104, 201, 202, 205, 206,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reading_change(const struct cpoise_reading *reading,
+                                    const struct cpoise_reading *earlier,
+                                    cpoise_vibration *change,
+                                    cpoise_detail *detail);
+
+/**
+ * A stated standard deviation of each component, in the channel's unit, as a scatter that is known.
+ *
+ * Refuses: one that is not a positive number (101, 102, 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_scatter_known(double standard_deviation, struct cpoise_scatter *scatter, cpoise_detail *detail);
+
+/**
+ * Stated standard deviations of the amplitude, in the channel's unit, and of the phase, in degrees, of a vibration: s_A^2
+ * along it and (A s_phi)^2 across it, to first order.
+ *
+ * Refuses: one that is negative or not finite, or both components without scatter (101 to 104), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_scatter_known_polar(const cpoise_vibration *vibration,
+                                         double amplitude_deviation,
+                                         double phase_deviation_deg,
+                                         struct cpoise_scatter *scatter,
+                                         cpoise_detail *detail);
+
+/**
+ * Both scatters at once, as of a reading that repeats and drifts: covariances add; degrees of freedom by Welch and
+ * Satterthwaite (JCGM 100:2008, G.4.1).
+ *
+ * Refuses: a scatter that cannot be one (205, 206, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_scatter_plus(const struct cpoise_scatter *one,
+                                  const struct cpoise_scatter *other,
+                                  struct cpoise_scatter *sum,
+                                  cpoise_detail *detail);
+
+/**
+ * The semi-axes, larger first, of the ellipse about a vibration that holds the truth with a confidence, such as 0.95, in
+ * the channel's unit; infinite where the scatter is known too little.
+ *
+ * Refuses: a scatter that cannot be one (205, 206, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_scatter_semi_axes(const struct cpoise_scatter *scatter,
+                                       double confidence,
+                                       double *larger,
+                                       double *smaller,
+                                       cpoise_detail *detail);
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/* Repeated readings: their mean, and how it scatters. Vectors are averaged, never amplitudes and phases apart. */
+
+/**
+ * The mean, as a vector, of repeated readings of one state, and the scatter of that mean.
+ *
+ * repeats: a list of count, at least 1. scatter may be NULL where only the mean is wanted.
+ *
+ * Refuses: none (207), one that is not finite (101) or beyond 1e100 (104); a scatter asked for from fewer than three or
+ * from equal readings (CPOISE_NO_VALUE); CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_repeats_mean(const cpoise_vibration *repeats,
+                                  size_t count,
+                                  cpoise_vibration *mean,
+                                  cpoise_scatter *scatter,
+                                  cpoise_detail *detail);
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/* Cautions: reasons to trust an answer less. They come with the answer, and are no refusals. */
+
+/**
+ * Bytes of a caution's text, the NUL at its end among them.
+ */
+#define CPOISE_CAUTION_BYTES 400
+
+/**
+ * Stands in a caution for a channel, plane or run that it does not name.
+ */
+#define CPOISE_NONE -1
+
+/**
+ * Some combination of unbalances is hardly seen. figures: condition number.
+ */
+#define CPOISE_CAUTION_ILL_CONDITIONED_PLANES 1001
+
+/**
+ * Weights that differ from these do as well.
+ */
+#define CPOISE_CAUTION_FLAT_OPTIMUM 1002
+
+/**
+ * The optimum was approached, and not proven. figures: value, lower bound.
+ */
+#define CPOISE_CAUTION_OPTIMUM_NOT_PROVEN 1003
+
+/**
+ * A reading was brought to the nominal speed by the declared law: run, channel. figures: speed in rpm, factor.
+ */
+#define CPOISE_CAUTION_SCALED_TO_SPEED 1004
+
+/**
+ * The runs hardly tell the unknowns of a channel apart: channel. figures: condition number.
+ */
+#define CPOISE_CAUTION_ILL_CONDITIONED_RUNS 1005
+
+/**
+ * A channel showed no response to a plane: channel, plane.
+ */
+#define CPOISE_CAUTION_NO_RESPONSE 1006
+
+/**
+ * Channels in different units without weights that bring them to a common one.
+ */
+#define CPOISE_CAUTION_MIXED_UNITS 1007
+
+/**
+ * The search for a placement stopped before the best was proven. figures: residual, lower bound.
+ */
+#define CPOISE_CAUTION_PLACEMENT_NOT_PROVEN 1008
+
+/**
+ * No placement leaves as little as was asked for. figures: asked for, residual, lower bound.
+ */
+#define CPOISE_CAUTION_NONE_WITHIN 1009
+
+/**
+ * A channel saw the weights of a plane too little: channel, plane. figures: squared distance from none.
+ */
+#define CPOISE_CAUTION_WEAK_TRIAL 1010
+
+/**
+ * The runs do not fit one linear machine: channel. figures: chi-squared, degrees of freedom, chance.
+ */
+#define CPOISE_CAUTION_INCONSISTENT_RUNS 1011
+
+/**
+ * Two masses in one place did not act in proportion: channel, plane, run, other run. figures: squared distance.
+ */
+#define CPOISE_CAUTION_NON_LINEAR_RESPONSE 1012
+
+/**
+ * Two runs with the same weights read differently: channel, run, other run. figures: squared distance.
+ */
+#define CPOISE_CAUTION_DRIFT_BETWEEN_RUNS 1013
+
+/**
+ * The correction lies far beyond anything tried: plane. figures: its amount and the largest trial, in g mm.
+ */
+#define CPOISE_CAUTION_BEYOND_TRIALS 1014
+
+/**
+ * The correction goes against what is mounted: plane. figures: by how much, in g mm.
+ */
+#define CPOISE_CAUTION_AGAINST_MOUNTED 1015
+
+/**
+ * A coefficient is not the same at two speeds: sensor (in channel), plane. figures: the speeds in rpm, change per percent.
+ */
+#define CPOISE_CAUTION_CHANGES_WITH_SPEED 1016
+
+/**
+ * The phase of a reading scatters much: run, channel. figures: its standard deviation in degrees.
+ */
+#define CPOISE_CAUTION_PHASE_NOT_REPEATABLE 1017
+
+/**
+ * The runs were read at different speeds: channel. figures: lowest and highest in rpm.
+ */
+#define CPOISE_CAUTION_SPEEDS_DIFFER 1018
+
+/**
+ * What is left is less than the scatter can resolve: stop. figures: its share of that.
+ */
+#define CPOISE_CAUTION_NOTHING_TO_RESOLVE 1019
+
+/**
+ * Two corrections one after the other did not help: run, other run. figures: before, after.
+ */
+#define CPOISE_CAUTION_WITHOUT_GAIN 1020
+
+/**
+ * A resonance is near. figures: speed in rpm, lag in degrees per percent of speed.
+ */
+#define CPOISE_CAUTION_NEAR_RESONANCE 1021
+
+/**
+ * A caution with its figures.
+ */
+typedef struct cpoise_caution {
+  /**
+   * A CPOISE_CAUTION_ number, which says which of the members below it names.
+   */
+  int32_t code;
+  /**
+   * The channel, counted from 0, or CPOISE_NONE.
+   */
+  int32_t channel;
+  /**
+   * The plane, counted from 0, or CPOISE_NONE.
+   */
+  int32_t plane;
+  /**
+   * The run, counted from 0, or CPOISE_NONE.
+   */
+  int32_t run;
+  /**
+   * The other run, or CPOISE_NONE.
+   */
+  int32_t other_run;
+  /**
+   * The figures that raised it, in the order that its number says; what is not used is 0.
+   */
+  double figures[3];
+  /**
+   * One English sentence for a person, UTF-8 that ends with a NUL.
+   */
+  char text[CPOISE_CAUTION_BYTES];
+} cpoise_caution;
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Influence coefficients from runs: matrix, prior, estimator, fit.
+ *
+ * v_i = v0_i + sum over planes of h_ip u_p + noise, for every run: one complex linear regression, by weighted least squares,
+ * x = argmin sum g |y - A x|^2 for every channel (T. P. Goodman, 1964, has the weighted case); with a prior the mean of what
+ * is then believed. Channels, planes and runs are counted from 0.
+ *
+ * All weights that differ from the bare rotor are said in every run, whether put on for it or left on from one before.
+ */
+
+/**
+ * The largest number of correction planes that is taken here.
+ */
+#define CPOISE_MOST_PLANES 256
+
+/**
+ * Estimates the vibration as found and the influence coefficients from all runs that it is given.
+ */
+typedef struct cpoise_estimator cpoise_estimator;
+
+/**
+ * What an estimator found. Never changes once it is made, and does not depend on the estimator.
+ */
+typedef struct cpoise_fit cpoise_fit;
+
+/**
+ * Influence coefficients, channel by channel, with their channels. Never changes once it is made.
+ */
+typedef struct cpoise_influence_matrix cpoise_influence_matrix;
+
+/**
+ * Coefficients of an earlier job or of a sister machine, and how far those of this machine may differ from them.
+ */
+typedef struct cpoise_prior cpoise_prior;
+
+/**
+ * An unbalance that is mounted in a plane.
+ */
+typedef struct cpoise_mounted {
+  /**
+   * The plane, counted from 0.
+   */
+  size_t plane;
+  /**
+   * What is mounted; several in one plane add up.
+   */
+  cpoise_unbalance_vector unbalance;
+} cpoise_mounted;
+
+/**
+ * How well one channel was fitted.
+ */
+typedef struct cpoise_channel_fit {
+  /**
+   * The vibration as found: that of the bare rotor, from which all mounted weights were counted.
+   */
+  cpoise_vibration as_found;
+  /**
+   * How many readings there are beyond the unknowns.
+   */
+  size_t excess_readings;
+  /**
+   * The weighted sum of squares of the residuals.
+   */
+  double weighted_sum_of_squares;
+  /**
+   * The variance per component of a reading of weight 1, from the residuals; NaN where there are none in excess.
+   */
+  double residual_variance;
+  /**
+   * With known variances, the chi-squared of the residuals; NaN otherwise.
+   */
+  double chi_squared;
+  /**
+   * Its degrees of freedom; 0 where there is none.
+   */
+  size_t chi_squared_degrees;
+  /**
+   * How well the covariance is known: CPOISE_DEGREES_KNOWN, _CIRCULAR or _FULL; 0 where there is no covariance.
+   */
+  int32_t degrees_kind;
+  /**
+   * Degrees of freedom of the covariance: infinite where it is known, NaN where there is none.
+   */
+  double degrees_of_freedom;
+} cpoise_channel_fit;
+
+/**
+ * Makes a matrix from stored coefficients.
+ *
+ * channels: a list of channel_count. coefficients: a list of coefficient_count = channel_count times planes: all planes of
+ * the first channel, then of the next. matrix: the new handle.
+ *
+ * Refuses: no channels (304), no planes (305), a channel twice (307), another count (308), a channel or coefficient that
+ * cannot be one (101 to 104, 201, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), more than CPOISE_MOST_PLANES planes
+ * (CPOISE_OUT_OF_RANGE), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_matrix_new(const cpoise_channel *channels,
+                                          size_t channel_count,
+                                          size_t planes,
+                                          const cpoise_influence *coefficients,
+                                          size_t coefficient_count,
+                                          struct cpoise_influence_matrix **matrix,
+                                          cpoise_detail *detail);
+
+/**
+ * Frees a matrix; NULL is nothing to free.
+ */
+void cpoise_influence_matrix_free(struct cpoise_influence_matrix *matrix);
+
+/**
+ * How many channels and planes a matrix has.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_matrix_size(const struct cpoise_influence_matrix *matrix,
+                                           size_t *channel_count,
+                                           size_t *planes,
+                                           cpoise_detail *detail);
+
+/**
+ * The channels of a matrix, in its order.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_matrix_channels(const struct cpoise_influence_matrix *matrix,
+                                               cpoise_channel *channels,
+                                               size_t capacity,
+                                               size_t *used,
+                                               cpoise_detail *detail);
+
+/**
+ * All coefficients: all planes of the first channel, then of the next.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_matrix_coefficients(const struct cpoise_influence_matrix *matrix,
+                                                   cpoise_influence *coefficients,
+                                                   size_t capacity,
+                                                   size_t *used,
+                                                   cpoise_detail *detail);
+
+/**
+ * What unbalances, one per plane, do at every channel: H u.
+ *
+ * unbalances: a list of count, by plane. vibrations: by channel.
+ *
+ * Refuses: another count (401), numbers that are not finite (101) or beyond 1e100 (104), CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_matrix_effect(const struct cpoise_influence_matrix *matrix,
+                                             const cpoise_unbalance_vector *unbalances,
+                                             size_t count,
+                                             cpoise_vibration *vibrations,
+                                             size_t capacity,
+                                             size_t *used,
+                                             cpoise_detail *detail);
+
+/**
+ * The singular values of sqrt(g) H, descending. channel_weights: g, a list of weight_count by channel; none for 1 each. The
+ * first over the last is the condition number: how much worse than the readings the weights may be.
+ *
+ * Refuses: another count (401), a weight that is negative or not finite (403), CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_matrix_singular_values(const struct cpoise_influence_matrix *matrix,
+                                                      const double *channel_weights,
+                                                      size_t weight_count,
+                                                      double *values,
+                                                      size_t capacity,
+                                                      size_t *used,
+                                                      cpoise_detail *detail);
+
+/**
+ * The condition number of sqrt(g) H: infinite where some combination of planes has no effect at all.
+ *
+ * Refuses: another count (401), a weight that is negative or not finite (403), CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_influence_matrix_condition_number(const struct cpoise_influence_matrix *matrix,
+                                                       const double *channel_weights,
+                                                       size_t weight_count,
+                                                       double *condition_number,
+                                                       cpoise_detail *detail);
+
+/**
+ * A prior of coefficients that may each differ by a fraction of their size, in any direction: the standard deviation of
+ * each component is the fraction times |h|. mean: copied.
+ *
+ * Refuses: a fraction that is not positive and finite, a coefficient of zero (318), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_prior_with_relative_spread_new(const struct cpoise_influence_matrix *mean,
+                                                    double fraction,
+                                                    struct cpoise_prior **prior,
+                                                    cpoise_detail *detail);
+
+/**
+ * A prior of coefficients that may each differ by a standard deviation of its own, per component and g mm.
+ *
+ * mean: copied. standard_deviations: a list of count, in the order of the coefficients.
+ *
+ * Refuses: another count (308), one that is not positive and finite (318), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_prior_with_standard_deviations_new(const struct cpoise_influence_matrix *mean,
+                                                        const double *standard_deviations,
+                                                        size_t count,
+                                                        struct cpoise_prior **prior,
+                                                        cpoise_detail *detail);
+
+/**
+ * A prior of coefficients with a full covariance for every channel, over the planes.
+ *
+ * mean: copied. entries: a list of count = channels times (2 planes)^2: for each channel the real symmetric matrix over
+ * Re h_0, Im h_0, Re h_1, ... row by row, per g mm squared. Whether each is positive definite shows in the fit.
+ *
+ * Refuses: another count (308), an entry that cannot be one (317), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_prior_with_covariances_new(const struct cpoise_influence_matrix *mean,
+                                                const double *entries,
+                                                size_t count,
+                                                struct cpoise_prior **prior,
+                                                cpoise_detail *detail);
+
+/**
+ * A prior of the coefficients of an earlier fit with its covariance.
+ *
+ * widened_by: for another machine of the type, which differs by a further fraction of each coefficient; 0 for the same.
+ *
+ * Refuses: a fit without a covariance, as with as many runs as unknowns and no known variances (CPOISE_NO_VALUE); a
+ * fraction that is negative or not finite (101, 103), a variance beyond range (318), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_prior_from_fit_new(const struct cpoise_fit *fit,
+                                        double widened_by,
+                                        struct cpoise_prior **prior,
+                                        cpoise_detail *detail);
+
+/**
+ * Frees a prior; NULL is nothing to free.
+ */
+void cpoise_prior_free(struct cpoise_prior *prior);
+
+/**
+ * Makes an estimator.
+ *
+ * channels: a list of channel_count. planes: 1 to CPOISE_MOST_PLANES. precision: CPOISE_PRECISION_RELATIVE where readings
+ * have weights, and their scatter is estimated from the residuals, channel by channel; CPOISE_PRECISION_SCATTER where all
+ * readings say how much they scatter. estimator: the new handle.
+ *
+ * Refuses: no channels (304), no planes (305), a channel twice (307), a channel that cannot be one (101, 102, 104, 201,
+ * CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_estimator_new(const cpoise_channel *channels,
+                                   size_t channel_count,
+                                   size_t planes,
+                                   int32_t precision,
+                                   struct cpoise_estimator **estimator,
+                                   cpoise_detail *detail);
+
+/**
+ * Frees an estimator; NULL is nothing to free.
+ */
+void cpoise_estimator_free(struct cpoise_estimator *estimator);
+
+/**
+ * Gives an estimator a prior on the coefficients, in place of one that it had. prior: copied. With one reading and a
+ * prior it does one-shot balancing.
+ *
+ * Refuses, and leaves the estimator as it was: relative weights, which leave nothing to weigh a prior against (315); a
+ * prior for other channels or planes (316); CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_estimator_set_prior(struct cpoise_estimator *estimator,
+                                         const struct cpoise_prior *prior,
+                                         cpoise_detail *detail);
+
+/**
+ * Adds a run: what was mounted, and what was read.
+ *
+ * label: for the person who reads a report, UTF-8 that ends with a NUL; or NULL. mounted: a list of mounted_count; a plane
+ * that is not mentioned carries nothing. readings: a list of reading_count, at least 1; a channel that was not read is left
+ * out. run: its number, counted from 0; or NULL.
+ *
+ * Refuses, and leaves the estimator as it was: a plane that does not exist (309), an unbalance that is not finite (310), no
+ * reading (311), a channel that was not named (312) or twice (313), a precision of the other kind (314), numbers beyond
+ * range (320); readings and unbalances that cannot be such (101 to 104, 201, 202, 205, 206, CPOISE_OUT_OF_RANGE,
+ * CPOISE_UNKNOWN_CONSTANT); CPOISE_NOT_UTF8, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_estimator_add_run(struct cpoise_estimator *estimator,
+                                       const char *label,
+                                       const struct cpoise_mounted *mounted,
+                                       size_t mounted_count,
+                                       const cpoise_reading *readings,
+                                       size_t reading_count,
+                                       size_t *run,
+                                       cpoise_detail *detail);
+
+/**
+ * How many runs an estimator has.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_estimator_runs(const struct cpoise_estimator *estimator, size_t *runs, cpoise_detail *detail);
+
+/**
+ * What the runs alone, without a prior, can tell of a channel: the rank of its design against the number of its unknowns,
+ * and the condition number, with columns brought to equal length; infinite where the rank is too low.
+ *
+ * Refuses: a channel that does not exist (321), numbers too far apart (320), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_estimator_design(const struct cpoise_estimator *estimator,
+                                      size_t channel,
+                                      size_t *rank,
+                                      size_t *unknowns,
+                                      double *condition_number,
+                                      cpoise_detail *detail);
+
+/**
+ * Fits all runs. fit: the new handle; the estimator stays as it is, and may take more runs.
+ *
+ * Refuses: no runs (306), runs that do not determine all unknowns (319, the detail says which planes cannot be told apart),
+ * a prior whose covariance is not positive definite (318), numbers too far apart (320), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_estimator_fit_new(const struct cpoise_estimator *estimator,
+                                       struct cpoise_fit **fit,
+                                       cpoise_detail *detail);
+
+/**
+ * The same fit with one residual variance for all channels, which says more where they scatter alike. It changes nothing
+ * where the scatter of readings was given.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_with_common_variance_new(const struct cpoise_fit *fit,
+                                                  struct cpoise_fit **common,
+                                                  cpoise_detail *detail);
+
+/**
+ * Frees a fit; NULL is nothing to free.
+ */
+void cpoise_fit_free(struct cpoise_fit *fit);
+
+/**
+ * The influence coefficients of a fit, as a new matrix of its own.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_influence_new(const struct cpoise_fit *fit,
+                                       struct cpoise_influence_matrix **matrix,
+                                       cpoise_detail *detail);
+
+/**
+ * The vibration as found of every channel: that of the bare rotor, from which all mounted weights were counted.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_as_found(const struct cpoise_fit *fit,
+                                  cpoise_vibration *vibrations,
+                                  size_t capacity,
+                                  size_t *used,
+                                  cpoise_detail *detail);
+
+/**
+ * The vibration of every channel with given unbalances mounted, counted from the bare rotor: v0 + H u.
+ *
+ * unbalances: a list of count, by plane.
+ *
+ * Refuses: another count (401), numbers that are not finite (101) or beyond 1e100 (104), CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_vibration_with(const struct cpoise_fit *fit,
+                                        const cpoise_unbalance_vector *unbalances,
+                                        size_t count,
+                                        cpoise_vibration *vibrations,
+                                        size_t capacity,
+                                        size_t *used,
+                                        cpoise_detail *detail);
+
+/**
+ * How well one channel was fitted.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_channel(const struct cpoise_fit *fit,
+                                 size_t channel,
+                                 struct cpoise_channel_fit *channel_fit,
+                                 cpoise_detail *detail);
+
+/**
+ * The residual of a reading: what was read less what the fit expects, at the nominal speed; and what it is in standard
+ * deviations, standardised by the scatter of the fit and studentised by that of all others. NaN for a figure that the runs
+ * do not give.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX for a channel that does not exist or was not read in the run, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_residual(const struct cpoise_fit *fit,
+                                  size_t channel,
+                                  size_t run,
+                                  cpoise_vibration *residual,
+                                  double *leverage,
+                                  double *standardised,
+                                  double *studentised,
+                                  cpoise_detail *detail);
+
+/**
+ * The covariance of a channel's unknowns: a real symmetric matrix over Re v0, Im v0, Re h_0, Im h_0, Re h_1, ..., row by
+ * row: (2 (planes + 1))^2 entries, in the channel's unit and per g mm, squared.
+ *
+ * Refuses: CPOISE_NO_VALUE where there are only as many runs as unknowns and no known variances, CPOISE_NO_SUCH_INDEX,
+ * CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_covariance(const struct cpoise_fit *fit,
+                                    size_t channel,
+                                    double *entries,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * The cofactor of a channel's unknowns: its covariance were the variance of a reading of weight 1 equal to 1. Always
+ * there. Rows and columns as of cpoise_fit_covariance.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_cofactor(const struct cpoise_fit *fit,
+                                  size_t channel,
+                                  double *entries,
+                                  size_t capacity,
+                                  size_t *used,
+                                  cpoise_detail *detail);
+
+/**
+ * What was mounted in a run, one unbalance per plane.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_mounted_in(const struct cpoise_fit *fit,
+                                    size_t run,
+                                    cpoise_unbalance_vector *unbalances,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * The cautions of a fit.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_fit_cautions(const struct cpoise_fit *fit,
+                                  cpoise_caution *cautions,
+                                  size_t capacity,
+                                  size_t *used,
+                                  cpoise_detail *detail);
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Correction: the unbalances to add that make the vibration smallest, what is then left, and the proof.
+ *
+ * min over w of sqrt(sum g |v + H w|^2) (least squares; T. P. Goodman, 1964) or of max sqrt(g) |v + H w| (min-max), with
+ * limits in the planes. The proof is a dual point, which sets a lower bound that no admissible weights can fall below.
+ */
+
+/* What a correction makes smallest. */
+
+/** The weighted sum of squares over the channels. The default. */
+#define CPOISE_LEAST_SQUARES 1
+
+/** The worst channel. */
+#define CPOISE_MIN_MAX 2
+
+/**
+ * A limit on what is mounted in a plane afterwards, all together.
+ */
+#define CPOISE_LIMIT_TOTAL 1
+
+/**
+ * A limit on what is added in a plane.
+ */
+#define CPOISE_LIMIT_ADDED 2
+
+/**
+ * A correction. Never changes once it is made, and does not depend on the matrix.
+ */
+typedef struct cpoise_correction cpoise_correction;
+
+/**
+ * How much is allowed in a plane.
+ */
+typedef struct cpoise_plane_limit {
+  /**
+   * The plane, counted from 0.
+   */
+  size_t plane;
+  /**
+   * CPOISE_LIMIT_TOTAL or CPOISE_LIMIT_ADDED.
+   */
+  int32_t kind;
+  /**
+   * The limit, 0 or more; with 0 the plane takes no part.
+   */
+  double amount_g_mm;
+} cpoise_plane_limit;
+
+/**
+ * What else a correction is to keep to. Declared with CPOISE_CORRECTION_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_correction_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * CPOISE_LEAST_SQUARES (also 0) or CPOISE_MIN_MAX.
+   */
+  int32_t objective;
+  /**
+   * What is mounted now, by plane: it enters the total, and limits on it. NULL for nothing.
+   */
+  const cpoise_unbalance_vector *mounted_now;
+  /**
+   * How many there are: one per plane, or 0.
+   */
+  size_t mounted_count;
+  /**
+   * Weights g by channel, which multiply the squared residual. Channels in different units want weights that bring them
+   * to a common one. NULL for 1 each.
+   */
+  const double *channel_weights;
+  /**
+   * How many there are: one per channel, or 0.
+   */
+  size_t weight_count;
+  /**
+   * Limits in planes; a later one for the same plane replaces an earlier one. NULL for none.
+   */
+  const struct cpoise_plane_limit *limits;
+  /**
+   * How many there are.
+   */
+  size_t limit_count;
+} cpoise_correction_options;
+
+/**
+ * What a correction comes to.
+ */
+typedef struct cpoise_correction_summary {
+  /**
+   * The value of the objective: sqrt(sum g |r|^2) or max sqrt(g) |r|.
+   */
+  double objective_value;
+  /**
+   * What no admissible weights can fall below, in the same unit.
+   */
+  double lower_bound;
+  /**
+   * The weighted root mean square of what is left: sqrt(sum g |r|^2 / sum g).
+   */
+  double weighted_rms;
+  /**
+   * The largest amplitude that is left, without regard to weights, each in its channel's unit.
+   */
+  double largest_amplitude;
+  /**
+   * The largest weighted amplitude that is left: max sqrt(g) |r|.
+   */
+  double largest_weighted_amplitude;
+} cpoise_correction_summary;
+
+/**
+ * A number of the proof: the dual point of one channel.
+ */
+typedef struct cpoise_complex {
+  /**
+   * Real part.
+   */
+  double re;
+  /**
+   * Imaginary part.
+   */
+  double im;
+} cpoise_complex;
+
+/**
+ * A channel or a plane of a proof, with its figure.
+ */
+typedef struct cpoise_share {
+  /**
+   * The channel or plane, counted from 0.
+   */
+  size_t index;
+  /**
+   * Its figure.
+   */
+  double figure;
+} cpoise_share;
+
+/**
+ * Computes a correction from vibrations.
+ *
+ * now: the vibration of every channel, a list of count in the order of the matrix, with everything on that is mounted now:
+ * that of cpoise_fit_as_found with nothing mounted. options: NULL for least squares with nothing mounted and no limits.
+ * correction: the new handle.
+ *
+ * Refuses: another count (401), a weight that cannot be one (403, 405), numbers that are not finite (101, 406, 407) or
+ * beyond range (104), a limit for a plane that does not exist (408) or below zero (409), planes without an effect of their
+ * own and without a limit (410), a result beyond range (412); CPOISE_BAD_SIZE, CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_new(const cpoise_influence_matrix *matrix,
+                                    const cpoise_vibration *now,
+                                    size_t count,
+                                    const struct cpoise_correction_options *options,
+                                    struct cpoise_correction **correction,
+                                    cpoise_detail *detail);
+
+/**
+ * The same from readings, which must be of the channels of the matrix, in their order: trim balancing with known
+ * coefficients, by one reading and no trial run.
+ *
+ * Refuses: as cpoise_correction_new; a reading of another channel (402), one that cannot be a reading (101 to 104, 201, 202,
+ * 205, 206, CPOISE_OUT_OF_RANGE).
+ */
+cpoise_status cpoise_correction_from_readings_new(const cpoise_influence_matrix *matrix,
+                                                  const cpoise_reading *now,
+                                                  size_t count,
+                                                  const struct cpoise_correction_options *options,
+                                                  struct cpoise_correction **correction,
+                                                  cpoise_detail *detail);
+
+/**
+ * Frees a correction; NULL is nothing to free.
+ */
+void cpoise_correction_free(struct cpoise_correction *correction);
+
+/**
+ * What to add to what is mounted now, by plane.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_added(const struct cpoise_correction *correction,
+                                      cpoise_unbalance_vector *unbalances,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/**
+ * What is mounted afterwards, by plane: what was said to be mounted now, and what is added.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_total(const struct cpoise_correction *correction,
+                                      cpoise_unbalance_vector *unbalances,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/**
+ * The vibration that is left at every channel, as predicted: r = v + H w.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_predicted(const struct cpoise_correction *correction,
+                                          cpoise_vibration *vibrations,
+                                          size_t capacity,
+                                          size_t *used,
+                                          cpoise_detail *detail);
+
+/**
+ * What a correction comes to: its value, the bound that proves it, and what is left.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_get_summary(const struct cpoise_correction *correction,
+                                            struct cpoise_correction_summary *summary,
+                                            cpoise_detail *detail);
+
+/**
+ * The dual point y of the proof, by channel. No admissible weights have a value below
+ * Re sum conj(y_k) v_k - sum over limited planes of L_p |sum conj(h_kp) y_k|.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_dual(const struct cpoise_correction *correction,
+                                     struct cpoise_complex *dual,
+                                     size_t capacity,
+                                     size_t *used,
+                                     cpoise_detail *detail);
+
+/**
+ * The channels that decide a min-max value, with their shares, which sum to 1; none for least squares.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_active_channels(const struct cpoise_correction *correction,
+                                                struct cpoise_share *channels,
+                                                size_t capacity,
+                                                size_t *used,
+                                                cpoise_detail *detail);
+
+/**
+ * The planes at their limit, each with what one g mm more would take off the value.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_planes_at_limit(const struct cpoise_correction *correction,
+                                                struct cpoise_share *planes,
+                                                size_t capacity,
+                                                size_t *used,
+                                                cpoise_detail *detail);
+
+/**
+ * What to think of before mounting it.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_cautions(const struct cpoise_correction *correction,
+                                         cpoise_caution *cautions,
+                                         size_t capacity,
+                                         size_t *used,
+                                         cpoise_detail *detail);
+
+/**
+ * The combination of unbalances that is least seen, by plane, of 1 g mm together: that of a caution of
+ * CPOISE_CAUTION_ILL_CONDITIONED_PLANES.
+ *
+ * caution: its index in cpoise_correction_cautions.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NO_VALUE for another caution, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_correction_least_seen(const struct cpoise_correction *correction,
+                                           size_t caution,
+                                           cpoise_unbalance_vector *unbalances,
+                                           size_t capacity,
+                                           size_t *used,
+                                           cpoise_detail *detail);
+
+/** Declares a cpoise_correction_options with the default of everything. */
+#define CPOISE_CORRECTION_OPTIONS_INIT { sizeof(cpoise_correction_options), 0, NULL, 0, NULL, 0, NULL, 0 }
+
+#endif /* CPOISE_NO_HEAP */
+
 #ifdef __cplusplus
 }
 #endif

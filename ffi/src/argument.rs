@@ -247,6 +247,52 @@ impl fmt::Write for TextWriter {
     }
 }
 
+/// A text of limited length inside a struct, which ends with a NUL and is cut between characters where it is too long.
+pub struct TextBuffer<const BYTES: usize> {
+    bytes: [c_char; BYTES],
+    length: usize,
+    full: bool,
+}
+
+impl<const BYTES: usize> TextBuffer<BYTES> {
+    pub fn new() -> Self {
+        Self { bytes: [0; BYTES], length: 0, full: false }
+    }
+
+    pub fn write(&mut self, text: fmt::Arguments<'_>) {
+        // It never fails: what does not fit is cut off.
+        let _ = self.write_fmt(text);
+    }
+
+    pub fn ended(self) -> [c_char; BYTES] {
+        self.bytes
+    }
+}
+
+impl<const BYTES: usize> fmt::Write for TextBuffer<BYTES> {
+    fn write_str(&mut self, text: &str) -> fmt::Result {
+        for character in text.chars() {
+            // Once something is cut off, nothing follows; the last byte stays the NUL.
+            self.full |= self.length + character.len_utf8() >= BYTES;
+            if self.full {
+                break;
+            }
+            let mut encoded = [0; 4];
+            for byte in character.encode_utf8(&mut encoded).bytes() {
+                if let Some(to) = self.bytes.get_mut(self.length) {
+                    // A byte is a char of C, whether that has a sign or not.
+                    #[allow(clippy::cast_possible_wrap)]
+                    {
+                        *to = byte as c_char;
+                    }
+                    self.length += 1;
+                }
+            }
+        }
+        Ok(())
+    }
+}
+
 /// State that the caller holds by an opaque handle.
 #[cfg(feature = "alloc")]
 pub mod handle {

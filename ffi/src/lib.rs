@@ -18,11 +18,20 @@ mod argument;
 mod failure;
 
 // One section of the header each.
+#[cfg(feature = "alloc")]
+mod caution;
+mod channel;
 mod closed;
 mod convention;
+#[cfg(feature = "alloc")]
+mod correction;
 mod detail;
+#[cfg(feature = "alloc")]
+mod influence;
 mod provenance;
 mod quantity;
+#[cfg(feature = "alloc")]
+mod repeats;
 mod status;
 mod tolerance;
 mod version;

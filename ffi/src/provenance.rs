@@ -7,7 +7,7 @@ use core::ffi::c_char;
 
 use counterpoise::{Conformity, Limit, Provenance, ProvenanceKind};
 
-use crate::argument::output;
+use crate::argument::{TextBuffer, output};
 use crate::constant::Constant;
 use crate::detail::cpoise_detail;
 use crate::status::cpoise_status;
@@ -61,16 +61,9 @@ pub struct cpoise_limit {
 
 impl From<Provenance> for cpoise_provenance {
     fn from(from: Provenance) -> Self {
-        let mut source = [0; CPOISE_SOURCE_BYTES];
-        // The last byte stays the NUL.
-        for (to, byte) in source.iter_mut().take(CPOISE_SOURCE_BYTES - 1).zip(from.source().bytes()) {
-            // A byte is a char of C, whether that has a sign or not.
-            #[allow(clippy::cast_possible_wrap)]
-            {
-                *to = byte as c_char;
-            }
-        }
-        Self { kind: from.kind().number(), source }
+        let mut source = TextBuffer::new();
+        source.write(format_args!("{}", from.source()));
+        Self { kind: from.kind().number(), source: source.ended() }
     }
 }
 

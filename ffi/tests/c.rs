@@ -25,6 +25,10 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("view", expected::view::numbers),
     ("closed", expected::closed::numbers),
     ("tolerance", expected::tolerance::numbers),
+    ("channel", expected::channel::numbers),
+    ("influence", expected::influence::numbers),
+    ("correction", expected::correction::numbers),
+    ("threads", expected::nothing),
 ];
 
 fn folder() -> PathBuf {

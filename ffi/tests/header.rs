@@ -11,7 +11,6 @@ use std::path::{Path, PathBuf};
 #[derive(PartialEq, Clone, Copy)]
 enum Needs {
     Nothing,
-    #[allow(dead_code)]
     Heap,
     #[allow(dead_code)]
     Json,
@@ -29,6 +28,11 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("closed", Needs::Nothing),
     ("provenance", Needs::Nothing),
     ("tolerance", Needs::Nothing),
+    ("channel", Needs::Nothing),
+    ("repeats", Needs::Heap),
+    ("caution", Needs::Heap),
+    ("influence", Needs::Heap),
+    ("correction", Needs::Heap),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -1,7 +1,10 @@
 //! What Rust computes for the numbers that the programs in `tests/c` print: one file per program.
 
+pub mod channel;
 pub mod closed;
 pub mod convention;
+pub mod correction;
+pub mod influence;
 pub mod quantity;
 pub mod tolerance;
 pub mod vibration_unit;
