@@ -4,8 +4,8 @@
 //! always per real component.
 
 use counterpoise::{
-    Channel, DegreesOfFreedom, PhaseSense, Precision, Reading, Scatter, Speed, SpeedLaw, SpeedWindow,
-    Vibration,
+    Channel, DegreesOfFreedom, PhaseSense, PolarVibration, Precision, Reading, Scatter, Speed, SpeedLaw,
+    SpeedWindow, Vibration,
 };
 
 use crate::argument::{optional_output, output, value};
@@ -271,7 +271,8 @@ pub unsafe extern "C" fn cpoise_channel_polar(
     guarded!(detail, {
         let (to_amplitude, to_phase) = (output(amplitude, "amplitude")?, output(phase_deg, "phase_deg")?);
         let channel = Channel::try_from(value(channel, "channel")?)?;
-        let (amplitude, phase) = channel.polar(value(vibration, "vibration")?.try_into()?);
+        let PolarVibration { amplitude, phase, .. } =
+            channel.polar(value(vibration, "vibration")?.try_into()?);
         to_amplitude.write(amplitude);
         to_phase.write(phase.degrees());
         Ok(())

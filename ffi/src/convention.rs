@@ -4,8 +4,8 @@
 //! Each is canonical: whoever made it, and in whatever convention, it means the same.
 
 use counterpoise::{
-    Convention, Influence, Mass, PhaseSense, Radius, RotorAngle, RotorSense, Unbalance, UnbalanceVector,
-    Vibration, Weight,
+    Convention, Influence, Mass, PhaseSense, PolarUnbalance, PolarVibration, Radius, RotorAngle, RotorSense,
+    Unbalance, UnbalanceVector, Vibration, Weight,
 };
 
 use crate::argument::{output, value};
@@ -201,7 +201,7 @@ pub unsafe extern "C" fn cpoise_vibration_to_polar(
         let (to_amplitude, to_phase) = (output(amplitude, "amplitude")?, output(phase_deg, "phase_deg")?);
         let convention = Convention::try_from(value(convention, "convention")?)?;
         let vibration = Vibration::try_from(value(vibration, "vibration")?)?;
-        let (amplitude, phase) = convention.polar_vibration(vibration);
+        let PolarVibration { amplitude, phase, .. } = convention.polar_vibration(vibration);
         to_amplitude.write(amplitude);
         to_phase.write(phase.degrees());
         Ok(())
@@ -336,7 +336,7 @@ pub unsafe extern "C" fn cpoise_unbalance_to_polar(
         let (to_amount, to_place) = (output(amount_g_mm, "amount_g_mm")?, output(place_deg, "place_deg")?);
         let convention = Convention::try_from(value(convention, "convention")?)?;
         let unbalance = UnbalanceVector::try_from(value(unbalance, "unbalance")?)?;
-        let (amount, place) = convention.polar_unbalance(unbalance);
+        let PolarUnbalance { amount, place, .. } = convention.polar_unbalance(unbalance);
         to_amount.write(amount.gram_millimetres());
         to_place.write(place.degrees());
         Ok(())

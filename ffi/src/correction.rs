@@ -307,10 +307,6 @@ pub unsafe extern "C" fn cpoise_correction_dual(
     })
 }
 
-fn shares(of: &[(usize, f64)]) -> impl ExactSizeIterator<Item = cpoise_share> {
-    of.iter().map(|&(index, figure)| cpoise_share { index, figure })
-}
-
 /// The channels that decide a min-max value, with their shares, which sum to 1; none for least squares.
 ///
 /// Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
@@ -324,7 +320,8 @@ pub unsafe extern "C" fn cpoise_correction_active_channels(
 ) -> cpoise_status {
     guarded!(detail, {
         let channels = results(channels, capacity, used, "channels")?;
-        channels.write(shares(handle::shared(correction, "correction")?.0.certificate().active_channels()))
+        let active = handle::shared(correction, "correction")?.0.certificate().active_channels();
+        channels.write(active.iter().map(|of| cpoise_share { index: of.channel, figure: of.share }))
     })
 }
 
@@ -341,7 +338,10 @@ pub unsafe extern "C" fn cpoise_correction_planes_at_limit(
 ) -> cpoise_status {
     guarded!(detail, {
         let planes = results(planes, capacity, used, "planes")?;
-        planes.write(shares(handle::shared(correction, "correction")?.0.certificate().planes_at_limit()))
+        let limited = handle::shared(correction, "correction")?.0.certificate().planes_at_limit();
+        planes.write(
+            limited.iter().map(|of| cpoise_share { index: of.plane, figure: of.gain_per_gram_millimetre }),
+        )
     })
 }
 

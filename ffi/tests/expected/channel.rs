@@ -16,7 +16,8 @@ pub fn numbers() -> Vec<(String, f64)> {
     let law = channel.with_law(SpeedLaw::MassControlled);
     let scaled = law.reading(0.45, 48.0).unwrap().at(Speed::from_rpm(2000.0).unwrap()).unwrap();
     let change = reading.change_from(&earlier).unwrap().complex();
-    let (amplitude, phase) = channel.polar(earlier.vibration());
+    let polar = channel.polar(earlier.vibration());
+    let (amplitude, phase) = (polar.amplitude, polar.phase);
     let polar = Scatter::known_polar(reading.vibration(), 0.01, 3.0).unwrap();
     let sum = polar.plus(&Scatter::known(0.02).unwrap());
     let [[re_re, re_im], [_, im_im]] = sum.covariance();

@@ -11,11 +11,13 @@ pub fn numbers() -> Vec<(String, f64)> {
         for (j, rotor) in [RotorSense::WithRotation, RotorSense::AgainstRotation].into_iter().enumerate() {
             let convention = Convention { phase, rotor };
             let vibration = convention.vibration(0.45, 48.1).unwrap();
-            let (amplitude, angle) = convention.polar_vibration(vibration);
+            let polar = convention.polar_vibration(vibration);
+            let (amplitude, angle) = (polar.amplitude, polar.phase);
             let weight = convention.weight(Mass::from_grams(12.0).unwrap(), radius, 91.7).unwrap();
             let unbalance = weight.unbalance();
             let back = unbalance.weight_at(radius);
-            let (amount, place) = convention.polar_unbalance(unbalance);
+            let polar = convention.polar_unbalance(unbalance);
+            let (amount, place) = (polar.amount, polar.place);
             let amount_given = Unbalance::from_gram_millimetres(1980.0).unwrap();
             let direct = UnbalanceVector::from_polar(amount_given, convention.place(91.7).unwrap());
             let influence = Influence::from_components_per_gram_millimetre(-1.4e-4, 0.7e-4).unwrap();

@@ -22,8 +22,8 @@ fn of(correction: &Correction) -> Vec<f64> {
         correction.largest_weighted_amplitude(),
     ]);
     values.extend(certificate.dual().iter().flat_map(|y| [y.re, y.im]));
-    let shares = certificate.active_channels().iter().chain(certificate.planes_at_limit());
-    values.extend(shares.map(|(_, figure)| *figure));
+    values.extend(certificate.active_channels().iter().map(|of| of.share));
+    values.extend(certificate.planes_at_limit().iter().map(|of| of.gain_per_gram_millimetre));
     values
 }
 
