@@ -171,6 +171,9 @@ uint32_t cpoise_abi_version(void);
 /** So large or so small that results computed from it would overflow. */
 #define CPOISE_QUANTITY_BEYOND_RANGE 104
 
+/** A reading that does not say how much it scatters. */
+#define CPOISE_QUANTITY_WITHOUT_SCATTER 105
+
 /** The bounds of a speed window are not positive and in order. */
 #define CPOISE_READING_BAD_WINDOW 201
 
@@ -501,6 +504,9 @@ uint32_t cpoise_abi_version(void);
 /** A channel vibrates above its limit before any weight is mounted. */
 #define CPOISE_UNCERTAINTY_ABOVE_LIMIT 1208
 
+/** More than is computed in one piece. */
+#define CPOISE_UNCERTAINTY_TOO_MANY 1209
+
 /** Fewer marks than a rotation needs. */
 #define CPOISE_SYNCHRONOUS_TOO_FEW_MARKS 1301
 
@@ -653,6 +659,18 @@ uint32_t cpoise_abi_version(void);
 
 /** The uncertainty cannot be computed. */
 #define CPOISE_JOB_UNCERTAINTY 1518
+
+/** Something is said of a channel, plane or ring that the machine does not have. */
+#define CPOISE_JOB_NO_SUCH_IN_MACHINE 1519
+
+/** A number that cannot be what it was given for. */
+#define CPOISE_JOB_BAD_NUMBER 1520
+
+/** A machine with more of something than is taken. */
+#define CPOISE_JOB_TOO_MANY_IN_MACHINE 1521
+
+/** A record that makes more of something than is kept. */
+#define CPOISE_JOB_TOO_MUCH 1522
 
 /**
  * CPOISE_OK, or why nothing was done.
@@ -3462,6 +3480,759 @@ cpoise_status cpoise_correction_least_seen(const struct cpoise_correction *corre
 
 /** Declares a cpoise_correction_options with the default of everything. */
 #define CPOISE_CORRECTION_OPTIONS_INIT { sizeof(cpoise_correction_options), 0, NULL, 0, NULL, 0, NULL, 0 }
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Placement: which pieces go into which holes, with the proof that none do better.
+ *
+ * A question is put together from rings of holes, a list of hardware and what is wanted, with options; a search begins
+ * from it and is advanced by so many steps at a time, which gives progress and a way to stop; at any time it has an
+ * answer, which says what is proven of it. Holes, rings, planes and hardware are counted from 0, as they were given.
+ *
+ * A front of residual against pieces is had from questions for the least residual with CPOISE_LIMIT_PIECES 0, 1, 2, ...
+ */
+
+/* How large a residual is. */
+
+/** The root of the sum of squares over planes, or over weighted channels. The default. */
+#define CPOISE_NORM_EUCLIDEAN 1
+
+/** The worst plane, or the worst weighted channel. */
+#define CPOISE_NORM_WORST 2
+
+/** The largest component of all vectors. */
+#define CPOISE_NORM_WORST_COMPONENT 3
+
+/**
+ * Every hole of a ring.
+ */
+#define CPOISE_EVERY_HOLE -1
+
+/**
+ * The least residual; among ties the fewest holes, then pieces, then mass. The default.
+ */
+#define CPOISE_AIM_LEAST 1
+
+/**
+ * The fewest holes, then pieces, then mass, that leave no more than eps.
+ */
+#define CPOISE_AIM_WITHIN 2
+
+/**
+ * The fewest pieces put on and taken off, then holes, then mass, that leave no more than eps.
+ */
+#define CPOISE_AIM_LEAST_CHANGE 3
+
+/**
+ * As CPOISE_AIM_WITHIN, with the usual eps for what is wanted.
+ */
+#define CPOISE_AIM_USUAL 4
+
+/**
+ * As CPOISE_AIM_USUAL, with a stated scatter in the place of the usual one.
+ */
+#define CPOISE_AIM_SCATTER 5
+
+/**
+ * Holes touched, over all planes.
+ */
+#define CPOISE_LIMIT_HOLES 11
+
+/**
+ * Holes touched in one plane.
+ */
+#define CPOISE_LIMIT_HOLES_IN_PLANE 12
+
+/**
+ * Pieces handled, put on or taken off.
+ */
+#define CPOISE_LIMIT_PIECES 13
+
+/**
+ * Net mass added, over all planes.
+ */
+#define CPOISE_LIMIT_NET_MASS 14
+
+/**
+ * No placement within the limits is better.
+ */
+#define CPOISE_PROOF_BEST 1
+
+/**
+ * No placement leaves as little as eps. The nearest found is given, and not proven nearest.
+ */
+#define CPOISE_PROOF_NONE_WITHIN 2
+
+/**
+ * No placement in at most so many holes is better; more holes were not looked at to the end.
+ */
+#define CPOISE_PROOF_BEST_IN_HOLES 3
+
+/**
+ * No placement that handles at most so many pieces is better; more were not looked at to the end.
+ */
+#define CPOISE_PROOF_BEST_IN_PIECES 4
+
+/**
+ * Stopped before anything was proven but the lower bound.
+ */
+#define CPOISE_PROOF_STOPPED 5
+
+/**
+ * 1 % of what is wanted.
+ */
+#define CPOISE_NEAR_WANTED 1
+
+/**
+ * 0.3 of the usual scatter of weights and readings.
+ */
+#define CPOISE_NEAR_SCATTER 2
+
+/**
+ * 0.3 of the stated scatter of weights and readings.
+ */
+#define CPOISE_NEAR_STATED_SCATTER 3
+
+/**
+ * 5 % of the permissible residual.
+ */
+#define CPOISE_NEAR_PERMISSIBLE 4
+
+/**
+ * Half the permissible residual, which is never exceeded.
+ */
+#define CPOISE_NEAR_HALF_PERMISSIBLE 5
+
+/**
+ * An answer. Never changes, and does not depend on its search.
+ */
+typedef struct cpoise_placement_answer cpoise_placement_answer;
+
+/**
+ * A question for a placement. Never changes once it is made, and does not depend on what it was made from.
+ */
+typedef struct cpoise_placement_question cpoise_placement_question;
+
+/**
+ * A search, which goes on call by call. Does not depend on its question.
+ */
+typedef struct cpoise_placement_search cpoise_placement_search;
+
+/**
+ * Rings of holes, which grow and change call by call.
+ */
+typedef struct cpoise_rings cpoise_rings;
+
+/**
+ * A kind of piece that can be put on, or of material that can be taken off. Made by the calls below; the name, which
+ * may be NULL for none, is the caller's and not copied.
+ */
+typedef struct cpoise_hardware {
+  /**
+   * Its name, UTF-8 that ends with a NUL, or NULL.
+   */
+  const char *name;
+  /**
+   * The mass of one piece in g; negative means material taken off.
+   */
+  double mass_g;
+  /**
+   * What one piece adds to the height of a stack, in mm.
+   */
+  double thickness_mm;
+  /**
+   * 0: as many as are needed; not 0: there are only stock of them to be put on.
+   */
+  int32_t stock_is_limited;
+  /**
+   * How many there are, where that is limited.
+   */
+  uint32_t stock;
+} cpoise_hardware;
+
+/**
+ * A hole of a ring that is not even.
+ */
+typedef struct cpoise_hole {
+  /**
+   * Distance from the axis in mm, greater than zero.
+   */
+  double radius_mm;
+  /**
+   * Place in degrees from the mark, counted with the rotation.
+   */
+  double angle_with_rotation_deg;
+} cpoise_hole;
+
+/**
+ * A limit of a placement as a whole.
+ */
+typedef struct cpoise_placement_limit {
+  /**
+   * One of CPOISE_LIMIT_HOLES, CPOISE_LIMIT_HOLES_IN_PLANE, CPOISE_LIMIT_PIECES and CPOISE_LIMIT_NET_MASS.
+   */
+  int32_t kind;
+  /**
+   * The most holes or pieces; not read for net mass.
+   */
+  uint32_t most;
+  /**
+   * The plane, for CPOISE_LIMIT_HOLES_IN_PLANE; else not read.
+   */
+  size_t plane;
+  /**
+   * The most mass in g, for CPOISE_LIMIT_NET_MASS; else not read.
+   */
+  double mass_g;
+} cpoise_placement_limit;
+
+/**
+ * What else is asked of a placement. Declared with CPOISE_PLACEMENT_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_placement_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * CPOISE_NORM_EUCLIDEAN (also 0), CPOISE_NORM_WORST or CPOISE_NORM_WORST_COMPONENT.
+   */
+  int32_t norm;
+  /**
+   * CPOISE_AIM_LEAST (also 0) or another CPOISE_AIM_.
+   */
+  int32_t aim;
+  /**
+   * For CPOISE_AIM_WITHIN and CPOISE_AIM_LEAST_CHANGE: how much may be left, in the residual's unit.
+   */
+  double eps;
+  /**
+   * For CPOISE_AIM_SCATTER: the root mean square size of the error of what is wanted and of what is placed, together.
+   */
+  double scatter;
+  /**
+   * For CPOISE_AIM_USUAL and CPOISE_AIM_SCATTER: the permissible residual, in the residual's unit; 0 for none stated.
+   */
+  double permissible;
+  /**
+   * How many answers, no two of them on the same holes: 1 to 1000; 0 is 1, more than 1000 is 1000.
+   */
+  size_t answers;
+  /**
+   * Weights g by channel, which multiply the squared residual, for a question through coefficients. NULL for 1 each.
+   */
+  const double *channel_weights;
+  /**
+   * How many there are: one per channel, or 0.
+   */
+  size_t weight_count;
+  /**
+   * Limits; a later one of the same kind (and plane) replaces an earlier one. NULL for none.
+   */
+  const struct cpoise_placement_limit *limits;
+  /**
+   * How many there are.
+   */
+  size_t limit_count;
+  /**
+   * The memory that lists of sums may take, at least 1048576 bytes; 0 for 200 MiB.
+   */
+  size_t memory_bytes;
+} cpoise_placement_options;
+
+/**
+ * How good an answer is known to be.
+ */
+typedef struct cpoise_placement_certificate {
+  /**
+   * A CPOISE_PROOF_ number.
+   */
+  int32_t proof;
+  /**
+   * 1 where the search came to its end, so that nothing better is possible within the limits; else 0.
+   */
+  int32_t proven;
+  /**
+   * For CPOISE_PROOF_BEST_IN_HOLES and CPOISE_PROOF_BEST_IN_PIECES: how many of them; else 0.
+   */
+  uint64_t proven_up_to;
+  /**
+   * What the residual of no placement within the limits falls below; eps, where none is within it.
+   */
+  double lower_bound;
+  /**
+   * The steps that were spent.
+   */
+  uint64_t steps;
+  /**
+   * 1 where the search ended because the rest does not fit into the memory allowed; else 0.
+   */
+  int32_t out_of_memory;
+} cpoise_placement_certificate;
+
+/**
+ * What a placement comes to.
+ */
+typedef struct cpoise_placement_summary {
+  /**
+   * What is left: in g mm, or in the channels' unit for a question through coefficients.
+   */
+  double residual;
+  /**
+   * Holes touched.
+   */
+  size_t holes;
+  /**
+   * Pieces handled, put on or taken off.
+   */
+  uint64_t pieces;
+  /**
+   * The net mass added in g.
+   */
+  double net_mass_g;
+  /**
+   * The moment in g mm that works against what is placed: what lies more than a quarter turn from the unbalance placed
+   * in its plane, along it. Zero is best.
+   */
+  double heavy_side_moment_g_mm;
+} cpoise_placement_summary;
+
+/**
+ * Pieces of one kind put on or taken off at one hole.
+ */
+typedef struct cpoise_placement_change {
+  /**
+   * The ring.
+   */
+  size_t ring;
+  /**
+   * The hole in the ring.
+   */
+  size_t hole;
+  /**
+   * The kind of hardware.
+   */
+  size_t hardware;
+  /**
+   * Pieces to put on.
+   */
+  uint32_t added;
+  /**
+   * Pieces to take off.
+   */
+  uint32_t removed;
+} cpoise_placement_change;
+
+/**
+ * The usual eps: how near is near enough.
+ * max(1 % of what is wanted, 0.3 of the scatter, 5 % of the permissible residual), never above half the permissible
+ * residual. Scatter as is usual, unless it is stated: piece mass 0.5 %, wanted correction 3 % and 2 degrees. Common
+ * practice, no source.
+ */
+typedef struct cpoise_placement_tolerance {
+  /**
+   * The eps, in the residual's unit.
+   */
+  double eps;
+  /**
+   * What decided it: a CPOISE_NEAR_ number.
+   */
+  int32_t reason;
+  /**
+   * What not even the best correction takes off, which does not count against the placement; 0 for an unbalance.
+   */
+  double unavoidable;
+} cpoise_placement_tolerance;
+
+/**
+ * A piece of a mass, without thickness, as many as are needed. Negative mass is material taken off.
+ *
+ * name: UTF-8 that ends with a NUL, or NULL; must be there as long as the piece is used.
+ *
+ * Refuses: a mass that is not finite (101) or beyond range (104), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hardware_make(const char *name,
+                                   double mass_g,
+                                   struct cpoise_hardware *hardware,
+                                   cpoise_detail *detail);
+
+/**
+ * A washer: m = rho pi/4 (D^2 - d^2) t, with its thickness, as many as are needed. The density is in g/cm3: steel is
+ * about 7.85.
+ *
+ * Refuses: a density or thickness that is not positive, an inner diameter that is not below the outer one (812), numbers
+ * that are not finite (101) or beyond range (104), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hardware_washer(const char *name,
+                                     double outer_diameter_mm,
+                                     double inner_diameter_mm,
+                                     double thickness_mm,
+                                     double density_g_per_cm3,
+                                     struct cpoise_hardware *hardware,
+                                     cpoise_detail *detail);
+
+/**
+ * A drilled hole, a negative mass: m = -rho pi/4 d^2 (t + (d/2) / (3 tan(a/2))), t the depth of the full diameter and a
+ * the included angle of the drill's point, as in 118 degrees. The density is in g/cm3.
+ *
+ * Refuses: a density or length that is not positive, an angle that is not above 0 and at most 180 degrees (812), numbers
+ * that are not finite (101) or beyond range (104), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hardware_drilled(const char *name,
+                                      double diameter_mm,
+                                      double depth_mm,
+                                      double point_angle_deg,
+                                      double density_g_per_cm3,
+                                      struct cpoise_hardware *hardware,
+                                      cpoise_detail *detail);
+
+/**
+ * An empty list of rings.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_new(struct cpoise_rings **rings, cpoise_detail *detail);
+
+/**
+ * Frees a list of rings; NULL is nothing to free.
+ */
+void cpoise_rings_free(struct cpoise_rings *rings);
+
+/**
+ * Adds an even ring: a circle of holes at one radius, empty and without limits.
+ *
+ * plane: counted from 0. index: the number of the new ring, counted from 0.
+ *
+ * Refuses: a radius that is not greater than zero (102), numbers that are not finite (101) or beyond range (104), a circle
+ * that cannot be (701, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_add_even(struct cpoise_rings *rings,
+                                    size_t plane,
+                                    const cpoise_hole_circle *circle,
+                                    double radius_mm,
+                                    size_t *index,
+                                    cpoise_detail *detail);
+
+/**
+ * Adds a ring of holes each at its own place, empty and without limits.
+ *
+ * plane: counted from 0. holes: a list of count. index: the number of the new ring, counted from 0.
+ *
+ * Refuses: a radius that is not greater than zero (102), numbers that are not finite (101) or beyond range (104),
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_add_listed(struct cpoise_rings *rings,
+                                      size_t plane,
+                                      const struct cpoise_hole *holes,
+                                      size_t count,
+                                      size_t *index,
+                                      cpoise_detail *detail);
+
+/**
+ * Limits the mass of the finished stack, with what stays of what is mounted; of material taken off, its size counts. A
+ * negative limit is refused with the question (805).
+ *
+ * hole: counted from 0 in its ring, or CPOISE_EVERY_HOLE, here and in the calls below.
+ *
+ * Refuses: a mass that is not finite (101) or beyond range (104), CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_limit_mass(struct cpoise_rings *rings,
+                                      size_t ring,
+                                      int32_t hole,
+                                      double most_g,
+                                      cpoise_detail *detail);
+
+/**
+ * Limits the pieces of the finished stack.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_limit_pieces(struct cpoise_rings *rings,
+                                        size_t ring,
+                                        int32_t hole,
+                                        uint32_t most,
+                                        cpoise_detail *detail);
+
+/**
+ * Limits the height of the finished stack, such as a bolt's grip length. A negative limit is refused with the question
+ * (805).
+ *
+ * Refuses: a height that is not finite (101) or beyond range (104), CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_limit_height(struct cpoise_rings *rings,
+                                        size_t ring,
+                                        int32_t hole,
+                                        double most_mm,
+                                        cpoise_detail *detail);
+
+/**
+ * The fewest pieces of the finished stack, where the hole is touched at all: with a limit of one piece, screws are
+ * exchanged and never left out.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_keep_pieces(struct cpoise_rings *rings,
+                                       size_t ring,
+                                       int32_t hole,
+                                       uint32_t least,
+                                       cpoise_detail *detail);
+
+/**
+ * The hole stays as it is.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_block(struct cpoise_rings *rings, size_t ring, int32_t hole, cpoise_detail *detail);
+
+/**
+ * The pieces that are in the hole now. What is wanted is to be added to them.
+ *
+ * pieces: a list of count, one per kind of hardware; another count is refused with the question (809).
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_mounted(struct cpoise_rings *rings,
+                                   size_t ring,
+                                   int32_t hole,
+                                   const uint32_t *pieces,
+                                   size_t count,
+                                   cpoise_detail *detail);
+
+/**
+ * What is mounted in the hole may not come off.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_fixed(struct cpoise_rings *rings, size_t ring, int32_t hole, cpoise_detail *detail);
+
+/**
+ * The finished stack holds an even number of every kind: the same on both faces of the disc.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_symmetric(struct cpoise_rings *rings, size_t ring, int32_t hole, cpoise_detail *detail);
+
+/**
+ * Asks for an unbalance to be added to what is mounted now, one vector per plane. Residuals are in g mm.
+ *
+ * rings and hardware are copied; hardware is a list of hardware_count, wanted one of wanted_count. options: NULL for the
+ * least residual without limits. question: the new handle.
+ *
+ * Refuses: no holes (801), no hardware (802), a piece without mass (803) or of negative thickness (804), a limit that
+ * cannot be (805, 812, 816), too many holes (808) or planes (818), a hole that says of another number of kinds what is in
+ * it (809), a ring in a plane without a wanted vector (810), channel weights where there are no channels (811), too little
+ * memory (814), numbers that are not finite (101) or beyond range (104); CPOISE_BAD_SIZE, CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NOT_UTF8, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_question_new(const struct cpoise_rings *rings,
+                                            const struct cpoise_hardware *hardware,
+                                            size_t hardware_count,
+                                            const cpoise_unbalance_vector *wanted,
+                                            size_t wanted_count,
+                                            const struct cpoise_placement_options *options,
+                                            struct cpoise_placement_question **question,
+                                            cpoise_detail *detail);
+
+/**
+ * Asks for the vibration to become small through influence coefficients. Residuals are in the channels' unit.
+ *
+ * now: the vibration of every channel, a list of count in the order of the matrix, with everything on that is mounted
+ * now. All else as in cpoise_placement_question_new.
+ *
+ * Refuses: as cpoise_placement_question_new; another count of vibrations or of weights (811), weights that cannot be
+ * (812) or are all zero (817).
+ */
+cpoise_status cpoise_placement_question_through_new(const struct cpoise_rings *rings,
+                                                    const struct cpoise_hardware *hardware,
+                                                    size_t hardware_count,
+                                                    const cpoise_influence_matrix *matrix,
+                                                    const cpoise_vibration *now,
+                                                    size_t count,
+                                                    const struct cpoise_placement_options *options,
+                                                    struct cpoise_placement_question **question,
+                                                    cpoise_detail *detail);
+
+/**
+ * Frees a question; NULL is nothing to free.
+ */
+void cpoise_placement_question_free(struct cpoise_placement_question *question);
+
+/**
+ * A search, not yet begun.
+ *
+ * Refuses: nothing that limits a stack (806), a hole that allows too many different stacks (807), numbers beyond range
+ * (815), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_new(const struct cpoise_placement_question *question,
+                                          struct cpoise_placement_search **search,
+                                          cpoise_detail *detail);
+
+/**
+ * Frees a search; NULL is nothing to free.
+ */
+void cpoise_placement_search_free(struct cpoise_placement_search *search);
+
+/**
+ * Goes on by at most about so many steps. The answer depends on how many there were in all, and not on the clock.
+ *
+ * ended: 1 when the search has come to its end, and more steps change nothing; else 0.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_advance(struct cpoise_placement_search *search,
+                                              uint64_t steps,
+                                              int32_t *ended,
+                                              cpoise_detail *detail);
+
+/**
+ * How many steps were spent.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_steps(const struct cpoise_placement_search *search,
+                                            uint64_t *steps,
+                                            cpoise_detail *detail);
+
+/**
+ * The best so far, and what is proven of it; the search can go on afterwards.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_answer_new(const struct cpoise_placement_search *search,
+                                                 struct cpoise_placement_answer **answer,
+                                                 cpoise_detail *detail);
+
+/**
+ * Frees an answer; NULL is nothing to free.
+ */
+void cpoise_placement_answer_free(struct cpoise_placement_answer *answer);
+
+/**
+ * What is proven.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_certificate(const struct cpoise_placement_answer *answer,
+                                                  struct cpoise_placement_certificate *certificate,
+                                                  cpoise_detail *detail);
+
+/**
+ * How many placements an answer has: the best, and its runners-up, each on other holes than those before it.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_count(const struct cpoise_placement_answer *answer,
+                                            size_t *count,
+                                            cpoise_detail *detail);
+
+/**
+ * What a placement comes to.
+ *
+ * which: 0 for the best, from 1 for the runners-up, here and in the calls below.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_summary(const struct cpoise_placement_answer *answer,
+                                              size_t which,
+                                              struct cpoise_placement_summary *summary,
+                                              cpoise_detail *detail);
+
+/**
+ * What changes, hole by hole and kind by kind, at each hole first what is put on; what stays as it is is left out.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_changes(const struct cpoise_placement_answer *answer,
+                                              size_t which,
+                                              struct cpoise_placement_change *changes,
+                                              size_t capacity,
+                                              size_t *used,
+                                              cpoise_detail *detail);
+
+/**
+ * The unbalance added in each plane.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_placed(const struct cpoise_placement_answer *answer,
+                                             size_t which,
+                                             cpoise_unbalance_vector *unbalances,
+                                             size_t capacity,
+                                             size_t *used,
+                                             cpoise_detail *detail);
+
+/**
+ * What is still wanted in each plane.
+ *
+ * Refuses: CPOISE_NO_VALUE where vibration was asked about, CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_left(const struct cpoise_placement_answer *answer,
+                                           size_t which,
+                                           cpoise_unbalance_vector *unbalances,
+                                           size_t capacity,
+                                           size_t *used,
+                                           cpoise_detail *detail);
+
+/**
+ * The vibration that every channel should show next.
+ *
+ * Refuses: CPOISE_NO_VALUE where no coefficients were given, CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_predicted(const struct cpoise_placement_answer *answer,
+                                                size_t which,
+                                                cpoise_vibration *vibrations,
+                                                size_t capacity,
+                                                size_t *used,
+                                                cpoise_detail *detail);
+
+/**
+ * How far each plane's placed unbalance scatters, in g mm: the root mean square length of its error when the moment of
+ * every changed hole scatters on its own, by a share of its size (mass) and by an angle (place):
+ * s^2 = sum |u_h|^2 (s_m^2 + s_b^2), to first order.
+ *
+ * mass_share: such as 0.005. angle_deg: such as 0.5.
+ *
+ * Refuses: a result that is not finite (101) or beyond range (104), CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_scatter(const struct cpoise_placement_answer *answer,
+                                              size_t which,
+                                              double mass_share,
+                                              double angle_deg,
+                                              double *scatter_g_mm,
+                                              size_t capacity,
+                                              size_t *used,
+                                              cpoise_detail *detail);
+
+/**
+ * The usual eps, and why it is so.
+ *
+ * Refuses: CPOISE_NO_VALUE where neither CPOISE_AIM_USUAL nor CPOISE_AIM_SCATTER asked for it, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_tolerance(const struct cpoise_placement_answer *answer,
+                                                struct cpoise_placement_tolerance *tolerance,
+                                                cpoise_detail *detail);
+
+/**
+ * What to think of before mounting it.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_cautions(const struct cpoise_placement_answer *answer,
+                                               cpoise_caution *cautions,
+                                               size_t capacity,
+                                               size_t *used,
+                                               cpoise_detail *detail);
+
+/** Declares a cpoise_placement_options with the default of everything. */
+#define CPOISE_PLACEMENT_OPTIONS_INIT { sizeof(cpoise_placement_options), 0, 0, 0, 0, 0, 0, NULL, 0, NULL, 0, 0 }
 
 #endif /* CPOISE_NO_HEAP */
 

@@ -28,6 +28,8 @@ mod correction;
 mod detail;
 #[cfg(feature = "alloc")]
 mod influence;
+#[cfg(feature = "alloc")]
+mod placement;
 mod provenance;
 mod quantity;
 #[cfg(feature = "alloc")]

@@ -33,6 +33,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("caution", Needs::Heap),
     ("influence", Needs::Heap),
     ("correction", Needs::Heap),
+    ("placement", Needs::Heap),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -5,6 +5,7 @@ pub mod closed;
 pub mod convention;
 pub mod correction;
 pub mod influence;
+pub mod placement;
 pub mod quantity;
 pub mod tolerance;
 pub mod vibration_unit;
