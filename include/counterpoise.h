@@ -2555,6 +2555,235 @@ cpoise_status cpoise_scatter_semi_axes(const struct cpoise_scatter *scatter,
                                        double *smaller,
                                        cpoise_detail *detail);
 
+/* ================================================================================================================== */
+
+/*
+ * First weights, before any trial run: how heavy, and where.
+ *
+ * The size comes from a rule or a stored influence coefficient, the place from the reading, from how the sensor and the
+ * pickup stand, and from how the machine answers. Both are estimates: the answer advises a part of the whole to start
+ * with, and says why.
+ */
+
+/* Which motion makes the output of a sensor positive. */
+
+/** Motion along the direction stated for the sensor. */
+#define CPOISE_POLARITY_ALONG 1
+
+/** Motion against it. */
+#define CPOISE_POLARITY_AGAINST 2
+
+/**
+ * Stiffness holds the pull: the rotor moves with it.
+ */
+#define CPOISE_FAR_BELOW_RESONANCE 1
+
+/**
+ * Mass alone holds the pull, as on an engine on soft mounts: the rotor moves against it.
+ */
+#define CPOISE_FAR_ABOVE_RESONANCE 2
+
+/**
+ * The angle itself is stated, of the quantity that is read.
+ */
+#define CPOISE_RESPONSE_STATED 3
+
+/**
+ * The trial weight pulls with a tenth of the static load.
+ */
+#define CPOISE_RULE_STATIC_LOAD 1
+
+/**
+ * The trial weight pulls with a stated fraction of the static load: U = f F / W^2.
+ */
+#define CPOISE_RULE_STATIC_LOAD_FRACTION 2
+
+/**
+ * Far above resonance: the mass that moves along holds the pull.
+ */
+#define CPOISE_RULE_MASS_CONTROLLED 3
+
+/**
+ * The caller's own: so much unbalance per unit of vibration.
+ */
+#define CPOISE_RULE_PER_VIBRATION 4
+
+/**
+ * The rule gives a trial amount already: all of it.
+ */
+#define CPOISE_START_TRIAL_AMOUNT 1
+
+/**
+ * Half: it still lowers the vibration when the estimate is up to four times too large, or its place up to 75 deg out.
+ */
+#define CPOISE_START_HALF_FORGIVES 2
+
+/**
+ * The caller stated the fraction.
+ */
+#define CPOISE_START_STATED 3
+
+/**
+ * How the machine answers at the speed of the reading.
+ */
+typedef struct cpoise_regime {
+  /**
+   * CPOISE_FAR_BELOW_RESONANCE, CPOISE_FAR_ABOVE_RESONANCE or CPOISE_RESPONSE_STATED.
+   */
+  int32_t kind;
+  /**
+   * For CPOISE_RESPONSE_STATED by how many degrees the response runs ahead of the pull; else not read.
+   */
+  double lead_deg;
+} cpoise_regime;
+
+/**
+ * A rule for the size of a first weight.
+ */
+typedef struct cpoise_size_rule {
+  /**
+   * One of the CPOISE_RULE_ numbers. It says which of the members below are read.
+   */
+  int32_t kind;
+  /**
+   * For both rules of static load: the load in N.
+   */
+  double load_n;
+  /**
+   * For CPOISE_RULE_STATIC_LOAD_FRACTION: above 0, at most 1.
+   */
+  double fraction;
+  /**
+   * For CPOISE_RULE_MASS_CONTROLLED: the mass that moves along, in kg.
+   */
+  double effective_mass_kg;
+  /**
+   * For CPOISE_RULE_PER_VIBRATION: the unbalance in g mm,
+   */
+  double amount_g_mm;
+  /**
+   * for one of this unit,
+   */
+  cpoise_vibration_unit unit;
+  /**
+   * times this factor,
+   */
+  double factor;
+  /**
+   * and where that comes from, UTF-8 that ends with a NUL.
+   */
+  const char *provenance;
+} cpoise_size_rule;
+
+/**
+ * How the sensor and the pickup of the mark stand about the rotor. Both angles are space angles in degrees, counted with
+ * the rotation from one fixed line: see cpoise_view_space_angle.
+ */
+typedef struct cpoise_sensor {
+  /**
+   * The direction of the motion it reads: as a rule the one in which it sits, seen from the axis.
+   */
+  double direction_deg;
+  /**
+   * Where the mark is at the instant of its pulse: the position of the pickup.
+   */
+  double pickup_deg;
+  /**
+   * CPOISE_POLARITY_ALONG or CPOISE_POLARITY_AGAINST.
+   */
+  int32_t polarity;
+} cpoise_sensor;
+
+/**
+ * A first weight, and what to know before it is used.
+ */
+typedef struct cpoise_first_weight {
+  /**
+   * The full estimate: what would cancel the unbalance if the estimate were right; for static load the trial amount.
+   */
+  cpoise_unbalance_vector estimate;
+  /**
+   * What to start with: the starting fraction of the estimate, in the same place.
+   */
+  cpoise_unbalance_vector advised;
+  /**
+   * The part of the estimate to start with.
+   */
+  double starting_fraction;
+  /**
+   * Why that part: a CPOISE_START_ number.
+   */
+  int32_t reason;
+  /**
+   * 1 where there is a heavy spot; 0 where there is nothing to correct.
+   */
+  int32_t has_heavy_spot;
+  /**
+   * The heavy spot, opposite the estimate, in degrees from the mark, counted with the rotation; NaN where there is none.
+   */
+  double heavy_spot_deg;
+  /**
+   * Caution: 1 where the reading calls for no weight.
+   */
+  int32_t nothing_to_correct;
+  /**
+   * Caution: 1 where the size is computed as far above resonance and the place as far below it. One of them is wrong.
+   */
+  int32_t regimes_disagree;
+  /**
+   * Where the rule or the coefficient comes from, UTF-8 that ends with a NUL; cut off where it is longer.
+   */
+  char provenance[CPOISE_SOURCE_BYTES];
+} cpoise_first_weight;
+
+/**
+ * The regime at a speed, for a machine with one resonance that matters: far below it up to half its speed, far above it
+ * from twice its speed on (common practice, no source).
+ *
+ * Refuses: a speed between (601), one that is not positive (102), numbers that are not finite (101) or beyond range (104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_regime_from_resonance(double speed_rpm,
+                                           double resonance_rpm,
+                                           struct cpoise_regime *regime,
+                                           cpoise_detail *detail);
+
+/**
+ * A first weight whose size comes from a rule, set opposite the heavy spot. For a reading of zero it is no weight, with a
+ * caution.
+ *
+ * starting_fraction: above 0, at most 1; 0 for the usual one.
+ *
+ * Refuses: a fraction that is none (602), an estimate beyond range (604), a rule without its origin (605), numbers that
+ * cannot be what they stand for (101 to 104), a reading that cannot be one (201, 202, 205, 206, CPOISE_OUT_OF_RANGE),
+ * CPOISE_NOT_UTF8, CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_first_weight_by_rule(const cpoise_reading *reading,
+                                          const struct cpoise_size_rule *rule,
+                                          const struct cpoise_sensor *sensor,
+                                          const struct cpoise_regime *regime,
+                                          double starting_fraction,
+                                          struct cpoise_first_weight *first_weight,
+                                          cpoise_detail *detail);
+
+/**
+ * A first weight from an influence coefficient of an earlier job or a sister machine: U = -v/H. The coefficient belongs
+ * to the channel of the reading: in its unit, at its nominal speed.
+ *
+ * provenance: where the coefficient comes from, UTF-8 that ends with a NUL. starting_fraction: above 0, at most 1; 0 for
+ * the usual one.
+ *
+ * Refuses: a fraction that is none (602), a coefficient of zero (603), an estimate beyond range (604), words that say
+ * nothing (605), numbers that cannot be what they stand for (101 to 104), a reading that cannot be one (201, 202, 205,
+ * 206, CPOISE_OUT_OF_RANGE), CPOISE_NOT_UTF8, CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_first_weight_by_influence(const cpoise_reading *reading,
+                                               const cpoise_influence *influence,
+                                               const char *provenance,
+                                               double starting_fraction,
+                                               struct cpoise_first_weight *first_weight,
+                                               cpoise_detail *detail);
+
 #ifndef CPOISE_NO_HEAP
 
 /* ================================================================================================================== */

@@ -26,6 +26,7 @@ mod convention;
 #[cfg(feature = "alloc")]
 mod correction;
 mod detail;
+mod first_weight;
 #[cfg(feature = "alloc")]
 mod influence;
 #[cfg(feature = "alloc")]

@@ -29,6 +29,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("influence", expected::influence::numbers),
     ("correction", expected::correction::numbers),
     ("placement", expected::placement::numbers),
+    ("first_weight", expected::first_weight::numbers),
     ("threads", expected::nothing),
 ];
 

@@ -29,6 +29,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("provenance", Needs::Nothing),
     ("tolerance", Needs::Nothing),
     ("channel", Needs::Nothing),
+    ("first_weight", Needs::Nothing),
     ("repeats", Needs::Heap),
     ("caution", Needs::Heap),
     ("influence", Needs::Heap),

@@ -4,6 +4,7 @@ pub mod channel;
 pub mod closed;
 pub mod convention;
 pub mod correction;
+pub mod first_weight;
 pub mod influence;
 pub mod placement;
 pub mod quantity;
