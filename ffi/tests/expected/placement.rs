@@ -90,7 +90,7 @@ pub fn numbers() -> Vec<(String, f64)> {
     let washers = [("small", 0.85), ("middle", 1.63), ("large", 2.94)]
         .map(|(name, mass)| Hardware::new(name, grams(mass)));
     let wanted = [unbalance(-310.0, 540.0)];
-    let within = PlacementQuestion::new(&[even.clone()], &washers, &wanted)
+    let within = PlacementQuestion::new(std::slice::from_ref(&even), &washers, &wanted)
         .unwrap()
         .within(10.0)
         .unwrap()
