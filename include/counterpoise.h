@@ -52,10 +52,6 @@
  * Define CPOISE_NO_HEAP for a library that was built without a heap (cargo feature "alloc" off), and CPOISE_NO_JSON for one
  * without JSON: what it lacks is then not declared.
  *
- * A library with a heap and without std (feature "alloc" without "std") takes its memory from two functions of yours:
- *     void *cpoise_host_allocate(size_t bytes, size_t alignment);    NULL where there is none: the library then stops
- *     void cpoise_host_release(void *memory, size_t bytes, size_t alignment);
- *
  * The library computes. It never says that a machine may be run or flown: makers' approved data, local rules and licensed
  * personnel do.
  */
@@ -175,7 +171,7 @@ uint32_t cpoise_abi_version(void);
 /** So large or so small that results computed from it would overflow. */
 #define CPOISE_QUANTITY_BEYOND_RANGE 104
 
-/** A scatter of zero in amplitude or phase, or of no vibration at all. */
+/** A reading that does not say how much it scatters. */
 #define CPOISE_QUANTITY_WITHOUT_SCATTER 105
 
 /** The bounds of a speed window are not positive and in order. */
@@ -508,7 +504,7 @@ uint32_t cpoise_abi_version(void);
 /** A channel vibrates above its limit before any weight is mounted. */
 #define CPOISE_UNCERTAINTY_ABOVE_LIMIT 1208
 
-/** More points or samples than are taken. */
+/** More than is computed in one piece. */
 #define CPOISE_UNCERTAINTY_TOO_MANY 1209
 
 /** Fewer marks than a rotation needs. */
@@ -664,16 +660,16 @@ uint32_t cpoise_abi_version(void);
 /** The uncertainty cannot be computed. */
 #define CPOISE_JOB_UNCERTAINTY 1518
 
-/** A description of something that the machine does not have. */
+/** Something is said of a channel, plane or ring that the machine does not have. */
 #define CPOISE_JOB_NO_SUCH_IN_MACHINE 1519
 
-/** A number that cannot be. */
+/** A number that cannot be what it was given for. */
 #define CPOISE_JOB_BAD_NUMBER 1520
 
-/** More of a kind than a machine may have. */
+/** A machine with more of something than is taken. */
 #define CPOISE_JOB_TOO_MANY_IN_MACHINE 1521
 
-/** A record from which more would follow than can be kept. */
+/** A record that makes more of something than is kept. */
 #define CPOISE_JOB_TOO_MUCH 1522
 
 /**
@@ -2562,525 +2558,231 @@ cpoise_status cpoise_scatter_semi_axes(const struct cpoise_scatter *scatter,
 /* ================================================================================================================== */
 
 /*
- * Samples and shaft marks to once per turn: tach channel, pulse gate, and the streaming form, all without a heap.
+ * First weights, before any trial run: how heavy, and where.
  *
- * Least squares in the angle of the shaft: orders, a constant and a slow drift, so that neither leakage nor a drifting
- * speed bends it. The scatter comes from the residuals near once per turn.
- *
- * The order of calls is: a sample, then the marks that passed up to it. The clock of samples and marks begins with the first
- * sample, at 0 s.
+ * The size comes from a rule or a stored influence coefficient, the place from the reading, from how the sensor and the
+ * pickup stand, and from how the machine answers. Both are estimates: the answer advises a part of the whole to start
+ * with, and says why.
  */
 
-/* Which edge of a pulse is the mark. */
+/* Which motion makes the output of a sensor positive. */
 
-/** From the low level to the high one. */
-#define CPOISE_EDGE_RISING 1
-
-/** From the high level to the low one. */
-#define CPOISE_EDGE_FALLING 2
-
-/* Which way a sensor counts as positive. */
-
-/** Motion along the sensor's direction gives positive samples. */
+/** Motion along the direction stated for the sensor. */
 #define CPOISE_POLARITY_ALONG 1
 
-/** It gives negative samples. */
+/** Motion against it. */
 #define CPOISE_POLARITY_AGAINST 2
 
 /**
- * The largest number of orders that are fitted together in one piece; a stream takes up to 4.
+ * Stiffness holds the pull: the rotor moves with it.
  */
-#define CPOISE_MOST_ORDERS 8
+#define CPOISE_FAR_BELOW_RESONANCE 1
 
 /**
- * Samples were left out as saturated. A bit in the cautions of a vector.
+ * Mass alone holds the pull, as on an engine on soft mounts: the rotor moves against it.
  */
-#define CPOISE_VECTOR_SATURATED 1
+#define CPOISE_FAR_ABOVE_RESONANCE 2
 
 /**
- * So few turns that the scatter is hardly known. A bit in the cautions of a vector.
+ * The angle itself is stated, of the quantity that is read.
  */
-#define CPOISE_VECTOR_FEW_TURNS 2
+#define CPOISE_RESPONSE_STATED 3
 
 /**
- * Once per turn is not the same in both halves of the record. A bit in the cautions of a vector.
+ * The trial weight pulls with a tenth of the static load.
  */
-#define CPOISE_VECTOR_TREND 4
+#define CPOISE_RULE_STATIC_LOAD 1
 
 /**
- * The speed changed much while the record was made. A bit in the cautions of a vector.
+ * The trial weight pulls with a stated fraction of the static load: U = f F / W^2.
  */
-#define CPOISE_VECTOR_SPEED_RANGE 8
+#define CPOISE_RULE_STATIC_LOAD_FRACTION 2
 
 /**
- * How the memory of a stream is aligned, in bytes.
+ * Far above resonance: the mass that moves along holds the pull.
  */
-#define CPOISE_STREAM_ALIGNMENT 8
+#define CPOISE_RULE_MASS_CONTROLLED 3
 
 /**
- * The most points of a chain's response.
+ * The caller's own: so much unbalance per unit of vibration.
  */
-#define CPOISE_MOST_RESPONSE_POINTS 64
+#define CPOISE_RULE_PER_VIBRATION 4
 
 /**
- * An extraction while the samples come in, in memory of the caller's: there is nothing to free.
+ * The rule gives a trial amount already: all of it.
  */
-typedef struct cpoise_stream cpoise_stream;
+#define CPOISE_START_TRIAL_AMOUNT 1
 
 /**
- * The state of a tach reader: plain memory of the caller's, made by cpoise_tach_reader_make.
+ * Half: it still lowers the vibration when the estimate is up to four times too large, or its place up to 75 deg out.
  */
-typedef struct cpoise_tach_reader {
-  /**
-   * Nothing in it is to be read or written by the caller.
-   */
-  uint64_t opaque[16];
-} cpoise_tach_reader;
+#define CPOISE_START_HALF_FORGIVES 2
 
 /**
- * The state of a pulse gate: plain memory of the caller's, made by cpoise_pulse_gate_make.
+ * The caller stated the fraction.
  */
-typedef struct cpoise_pulse_gate {
-  /**
-   * Nothing in it is to be read or written by the caller.
-   */
-  uint64_t opaque[24];
-} cpoise_pulse_gate;
+#define CPOISE_START_STATED 3
 
 /**
- * A passing of a mark.
+ * How the machine answers at the speed of the reading.
  */
-typedef struct cpoise_mark {
+typedef struct cpoise_regime {
   /**
-   * The instant on the clock of the samples: that of the first sample is 0.
+   * CPOISE_FAR_BELOW_RESONANCE, CPOISE_FAR_ABOVE_RESONANCE or CPOISE_RESPONSE_STATED.
    */
-  double seconds;
+  int32_t kind;
   /**
-   * How far the shaft had turned: a whole number whenever the reference mark passes its pickup.
+   * For CPOISE_RESPONSE_STATED by how many degrees the response runs ahead of the pull; else not read.
    */
-  double turns;
-} cpoise_mark;
+  double lead_deg;
+} cpoise_regime;
 
 /**
- * Which orders are extracted, and how the samples were taken. Declared with CPOISE_EXTRACTION_INIT.
+ * A rule for the size of a first weight.
  */
-typedef struct cpoise_extraction {
+typedef struct cpoise_size_rule {
   /**
-   * The size of this struct, as its INIT macro sets it.
+   * One of the CPOISE_RULE_ numbers. It says which of the members below are read.
    */
-  size_t size;
+  int32_t kind;
   /**
-   * Samples a second: up to 1e9.
+   * For both rules of static load: the load in N.
    */
-  double rate_hertz;
+  double load_n;
   /**
-   * Orders of the rotor, once per turn (1) first: what is strong in the signal should be named. NULL for once per turn
-   * alone.
+   * For CPOISE_RULE_STATIC_LOAD_FRACTION: above 0, at most 1.
    */
-  const double *orders;
+  double fraction;
   /**
-   * How many there are: up to CPOISE_MOST_ORDERS, or 0.
+   * For CPOISE_RULE_MASS_CONTROLLED: the mass that moves along, in kg.
    */
-  size_t order_count;
+  double effective_mass_kg;
   /**
-   * Not 0 where samples at or beyond the two values below are left out as saturated.
+   * For CPOISE_RULE_PER_VIBRATION: the unbalance in g mm,
    */
-  int32_t saturates;
+  double amount_g_mm;
   /**
-   * The converter's lower end.
+   * for one of this unit,
    */
-  double lowest;
+  cpoise_vibration_unit unit;
   /**
-   * The converter's upper end.
+   * times this factor,
    */
-  double highest;
-} cpoise_extraction;
+  double factor;
+  /**
+   * and where that comes from, UTF-8 that ends with a NUL.
+   */
+  const char *provenance;
+} cpoise_size_rule;
 
 /**
- * How a chain answers at one frequency, against how it answers where its sensitivity was stated.
+ * How the sensor and the pickup of the mark stand about the rotor. Both angles are space angles in degrees, counted with
+ * the rotation from one fixed line: see cpoise_view_space_angle.
  */
-typedef struct cpoise_response_point {
+typedef struct cpoise_sensor {
   /**
-   * The frequency.
+   * The direction of the motion it reads: as a rule the one in which it sits, seen from the axis.
    */
-  double hertz;
+  double direction_deg;
   /**
-   * The amplitude that comes out, as a share of what the sensitivity says.
+   * Where the mark is at the instant of its pulse: the position of the pickup.
    */
-  double gain;
+  double pickup_deg;
   /**
-   * How far what comes out is ahead of the vibration; negative where it lags.
-   */
-  double phase_lead_deg;
-} cpoise_response_point;
-
-/**
- * A sensor with its chain: what makes a reading of a vector. Declared with CPOISE_SENSOR_CHAIN_INIT.
- */
-typedef struct cpoise_sensor_chain {
-  /**
-   * The size of this struct, as its INIT macro sets it.
-   */
-  size_t size;
-  /**
-   * The scale of the samples times per_unit: a CPOISE_SCALE_ constant.
-   */
-  int32_t scale;
-  /**
-   * CPOISE_POLARITY_ALONG (also 0) or CPOISE_POLARITY_AGAINST.
+   * CPOISE_POLARITY_ALONG or CPOISE_POLARITY_AGAINST.
    */
   int32_t polarity;
-  /**
-   * Vibration in the scale per unit of the samples: the inverse of the sensitivity; positive.
-   */
-  double per_unit;
-  /**
-   * How late a sample is after what it shows, against the clock of the marks, in s: 0 to 1000.
-   */
-  double delay_seconds;
-  /**
-   * How it answers against frequency, in rising order; NULL for alike everywhere.
-   */
-  const struct cpoise_response_point *response;
-  /**
-   * How many points there are: up to CPOISE_MOST_RESPONSE_POINTS.
-   */
-  size_t response_count;
-  /**
-   * The standard uncertainty of its gain, as a share: 0 to 1.
-   */
-  double gain_uncertainty;
-  /**
-   * The standard uncertainty of its phase, in degrees: 0 to 360.
-   */
-  double phase_uncertainty_deg;
-} cpoise_sensor_chain;
+} cpoise_sensor;
 
 /**
- * What a record says: orders at the mean speed, in the unit of the samples, zero to peak.
+ * A first weight, and what to know before it is used.
  */
-typedef struct cpoise_synchronous_vector {
+typedef struct cpoise_first_weight {
   /**
-   * How many orders there are.
+   * The full estimate: what would cancel the unbalance if the estimate were right; for static load the trial amount.
    */
-  size_t order_count;
+  cpoise_unbalance_vector estimate;
   /**
-   * The vector of every order, once per turn first; what is beyond the count is 0.
+   * What to start with: the starting fraction of the estimate, in the same place.
    */
-  cpoise_vibration vectors[CPOISE_MOST_ORDERS];
+  cpoise_unbalance_vector advised;
   /**
-   * 1 where the scatter of once per turn is known.
+   * The part of the estimate to start with.
    */
-  int32_t has_scatter;
+  double starting_fraction;
   /**
-   * CPOISE_VECTOR_ bits: what makes it a poor one.
+   * Why that part: a CPOISE_START_ number.
    */
-  uint32_t cautions;
+  int32_t reason;
   /**
-   * The scatter of once per turn, from the residuals near it.
+   * 1 where there is a heavy spot; 0 where there is nothing to correct.
    */
-  cpoise_scatter scatter;
+  int32_t has_heavy_spot;
   /**
-   * The mean of the signal.
+   * The heavy spot, opposite the estimate, in degrees from the mark, counted with the rotation; NaN where there is none.
    */
-  double mean;
+  double heavy_spot_deg;
   /**
-   * The slow drift of the signal, per second.
+   * Caution: 1 where the reading calls for no weight.
    */
-  double drift_per_second;
+  int32_t nothing_to_correct;
   /**
-   * Root of the mean square of the residuals: what is neither an order nor drift.
+   * Caution: 1 where the size is computed as far above resonance and the place as far below it. One of them is wrong.
    */
-  double residual_rms;
+  int32_t regimes_disagree;
   /**
-   * The mean speed between the first and the last mark.
+   * Where the rule or the coefficient comes from, UTF-8 that ends with a NUL; cut off where it is longer.
    */
-  double mean_rpm;
-  /**
-   * That of the slowest stretch between two marks.
-   */
-  double lowest_rpm;
-  /**
-   * That of the fastest.
-   */
-  double highest_rpm;
-  /**
-   * Turns between the first and the last mark.
-   */
-  double turns;
-  /**
-   * Samples that were used.
-   */
-  uint64_t samples_used;
-  /**
-   * Samples that were left out as saturated.
-   */
-  uint64_t samples_saturated;
-  /**
-   * How rare a difference as between the halves of the record would be by chance; NaN where nothing scatters.
-   */
-  double chance_of_trend;
-  /**
-   * 1 where a chain and a channel were given, and the readings below are made.
-   */
-  int32_t has_reading;
-  /**
-   * The reading of the channel, with its scatter; what is the same in every run, as the calibration, is left out.
-   */
-  cpoise_reading reading;
-  /**
-   * The same with the uncertainty of the calibration, for a comparison with a limit.
-   */
-  cpoise_reading calibrated_reading;
-} cpoise_synchronous_vector;
+  char provenance[CPOISE_SOURCE_BYTES];
+} cpoise_first_weight;
 
 /**
- * The two levels of a tach channel from a record of it. An edge is where the signal passes half-way between them.
+ * The regime at a speed, for a machine with one resonance that matters: far below it up to half its speed, far above it
+ * from twice its speed on (common practice, no source).
  *
- * samples: a list of count; what is not finite is passed over. low, high: the levels.
- *
- * Refuses: samples that do not lie about two levels, as noise does not (1314), CPOISE_COUNT_TOO_LARGE,
+ * Refuses: a speed between (601), one that is not positive (102), numbers that are not finite (101) or beyond range (104),
  * CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_tach_levels_found(const double *samples,
-                                       size_t count,
-                                       double *low,
-                                       double *high,
-                                       cpoise_detail *detail);
+cpoise_status cpoise_regime_from_resonance(double speed_rpm,
+                                           double resonance_rpm,
+                                           struct cpoise_regime *regime,
+                                           cpoise_detail *detail);
 
 /**
- * Makes a reader of a tach channel, sample by sample.
+ * A first weight whose size comes from a rule, set opposite the heavy spot. For a reading of zero it is no weight, with a
+ * caution.
  *
- * low, high: its levels. edge: CPOISE_EDGE_RISING or CPOISE_EDGE_FALLING. rate_hertz: samples a second.
+ * starting_fraction: above 0, at most 1; 0 for the usual one.
  *
- * Refuses: a high level that is not above the low one (1314), a rate that is not positive or beyond 1e9 (1303),
- * CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ * Refuses: a fraction that is none (602), an estimate beyond range (604), a rule without its origin (605), numbers that
+ * cannot be what they stand for (101 to 104), a reading that cannot be one (201, 202, 205, 206, CPOISE_OUT_OF_RANGE),
+ * CPOISE_NOT_UTF8, CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_tach_reader_make(double low,
-                                      double high,
-                                      int32_t edge,
-                                      double rate_hertz,
-                                      struct cpoise_tach_reader *reader,
-                                      cpoise_detail *detail);
+cpoise_status cpoise_first_weight_by_rule(const cpoise_reading *reading,
+                                          const struct cpoise_size_rule *rule,
+                                          const struct cpoise_sensor *sensor,
+                                          const struct cpoise_regime *regime,
+                                          double starting_fraction,
+                                          struct cpoise_first_weight *first_weight,
+                                          cpoise_detail *detail);
 
 /**
- * The next sample of a tach channel. found: 1 where an edge is now sure, whose instant, in s, is then written to seconds;
- * else 0. A sample that is not finite is no edge.
+ * A first weight from an influence coefficient of an earlier job or a sister machine: U = -v/H. The coefficient belongs
+ * to the channel of the reading: in its unit, at its nominal speed.
  *
- * Refuses: a reader that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ * provenance: where the coefficient comes from, UTF-8 that ends with a NUL. starting_fraction: above 0, at most 1; 0 for
+ * the usual one.
+ *
+ * Refuses: a fraction that is none (602), a coefficient of zero (603), an estimate beyond range (604), words that say
+ * nothing (605), numbers that cannot be what they stand for (101 to 104), a reading that cannot be one (201, 202, 205,
+ * 206, CPOISE_OUT_OF_RANGE), CPOISE_NOT_UTF8, CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_tach_reader_sample(struct cpoise_tach_reader *reader,
-                                        double sample,
-                                        int32_t *found,
-                                        double *seconds,
-                                        cpoise_detail *detail);
-
-/**
- * Makes a gate that makes marks of pulses as they come, leaving out spurious ones and bridging missing ones.
- *
- * marks: evenly spaced on the shaft, at least 1; the first pulse is taken as the reference. The speeds are those within
- * which the shaft turns.
- *
- * Refuses: no marks (1315), a window that does not hold its nominal speed (201), a speed that cannot be one (101, 102, 104),
- * CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_pulse_gate_make(uint32_t marks,
-                                     double lowest_rpm,
-                                     double nominal_rpm,
-                                     double highest_rpm,
-                                     struct cpoise_pulse_gate *gate,
-                                     cpoise_detail *detail);
-
-/**
- * The next pulse, at an instant in s. taken: 1 where it is a true one, whose mark is then written; else 0.
- *
- * Refuses: a pulse that does not come after the one before (1313), pulses that are not clear (1312), a gate that was not
- * made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_pulse_gate_pulse(struct cpoise_pulse_gate *gate,
-                                      double seconds,
-                                      int32_t *taken,
-                                      struct cpoise_mark *mark,
-                                      cpoise_detail *detail);
-
-/**
- * The bytes of memory, aligned to CPOISE_STREAM_ALIGNMENT, that a stream takes.
- *
- * order_count: 1 to 4. buffer: how many samples it can keep, those of a little more than two turns at the lowest speed:
- * 1024, 4096 or 16384. While it is made, the stack holds it once.
- *
- * Refuses: other sizes (CPOISE_WRONG_COUNT), CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_stream_size(size_t order_count, size_t buffer, size_t *bytes, cpoise_detail *detail);
-
-/**
- * Makes a stream in memory of the caller's, which must stay until the last call with it.
- *
- * extraction: its order_count, 1 to 4 (or 0 for once per turn alone), and buffer as of cpoise_stream_size. memory: bytes of
- * it, aligned to CPOISE_STREAM_ALIGNMENT. stream: the same place, for the calls below.
- *
- * Refuses: memory that is too small (CPOISE_BUFFER_TOO_SMALL) or not aligned (CPOISE_MISALIGNED), sizes other than those
- * (CPOISE_WRONG_COUNT); a first order other than once per turn (1304), numbers that cannot be what they stand for (1303);
- * CPOISE_BAD_SIZE, CPOISE_OUT_OF_RANGE, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_stream_make(const struct cpoise_extraction *extraction,
-                                 size_t buffer,
-                                 void *memory,
-                                 size_t bytes,
-                                 struct cpoise_stream **stream,
-                                 cpoise_detail *detail);
-
-/**
- * The lowest speed, in rpm, that the buffer holds two turns of.
- *
- * Refuses: a stream that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_stream_lowest_speed(const struct cpoise_stream *stream, double *lowest_rpm, cpoise_detail *detail);
-
-/**
- * The next sample.
- *
- * Refuses: one that is not finite (1308); one that would be lost, as no mark has come for so long (1310). After a lost
- * sample the stream takes no more, and gives the same status; what was extracted before stays. A stream that was not made
- * (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_stream_sample(struct cpoise_stream *stream,
-                                   double sample,
-                                   cpoise_detail *detail);
-
-/**
- * The next mark, after the samples up to it.
- *
- * Refuses: one that does not come after the one before, or before the samples between them (1302): it is not taken. The
- * status of a lost sample, after one. A stream that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_stream_mark(struct cpoise_stream *stream, const struct cpoise_mark *mark, cpoise_detail *detail);
-
-/**
- * What the samples so far say, up to the last mark but one. Bit for bit that of the same samples in one piece.
- *
- * chain, channel: NULL, or what makes readings of it.
- *
- * Refuses: too few turns (1307), orders that cannot be told apart (1305) or that the sampling cannot show (1306), samples
- * that do not determine the orders (1309); a chain or channel that cannot be one (101, 102, 104, 201, 1303, 1316, 1317,
- * CPOISE_BAD_SIZE, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT); a stream that was not made (CPOISE_WRONG_STATE),
- * CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_stream_estimate(const struct cpoise_stream *stream,
-                                     const struct cpoise_sensor_chain *chain,
-                                     const cpoise_channel *channel,
-                                     struct cpoise_synchronous_vector *vector,
-                                     cpoise_detail *detail);
-
-/**
- * What all samples say, up to the last mark; the stream may go on. The stack holds the stream once meanwhile.
- *
- * Refuses: as cpoise_stream_estimate.
- */
-cpoise_status cpoise_stream_finish(const struct cpoise_stream *stream,
-                                   const struct cpoise_sensor_chain *chain,
-                                   const cpoise_channel *channel,
-                                   struct cpoise_synchronous_vector *vector,
-                                   cpoise_detail *detail);
-
-/** Declares a cpoise_extraction with the default of everything. */
-#define CPOISE_EXTRACTION_INIT { sizeof(cpoise_extraction), 0, NULL, 0, 0, 0, 0 }
-
-/** Declares a cpoise_sensor_chain with the default of everything. */
-#define CPOISE_SENSOR_CHAIN_INIT { sizeof(cpoise_sensor_chain), 0, 0, 0, 0, NULL, 0, 0, 0 }
-
-#ifndef CPOISE_NO_HEAP
-
-/* ================================================================================================================== */
-
-/* Whole records: pulses put right, and once per turn in one piece. */
-
-/**
- * Once per turn of a whole record of double samples, and the other orders.
- *
- * samples: a list of count, the first at 0 s. marks: a list of mark_count in the order in which they passed; samples before
- * the first and after the last are not used. chain, channel: NULL, or what makes readings of it.
- *
- * Refuses: too few marks (1301) or one out of order (1302), too few turns (1307), orders that cannot be told apart (1305) or
- * that the sampling cannot show (1306), a first order other than once per turn (1304), a sample that is not finite (1308),
- * samples that do not determine the orders (1309), numbers that cannot be what they stand for (1303); a chain or channel
- * that cannot be one (101, 102, 104, 201, 1303, 1316, 1317, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT); CPOISE_BAD_SIZE,
- * CPOISE_OUT_OF_RANGE, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_extract_double(const double *samples,
-                                    size_t count,
-                                    const cpoise_mark *marks,
-                                    size_t mark_count,
-                                    const cpoise_extraction *extraction,
-                                    const cpoise_sensor_chain *chain,
-                                    const cpoise_channel *channel,
-                                    cpoise_synchronous_vector *vector,
-                                    cpoise_detail *detail);
-
-/**
- * The same of float samples.
- *
- * Refuses: as cpoise_extract_double.
- */
-cpoise_status cpoise_extract_float(const float *samples,
-                                   size_t count,
-                                   const cpoise_mark *marks,
-                                   size_t mark_count,
-                                   const cpoise_extraction *extraction,
-                                   const cpoise_sensor_chain *chain,
-                                   const cpoise_channel *channel,
-                                   cpoise_synchronous_vector *vector,
-                                   cpoise_detail *detail);
-
-/**
- * The same of the counts of a converter.
- *
- * Refuses: as cpoise_extract_double.
- */
-cpoise_status cpoise_extract_counts(const int32_t *samples,
-                                    size_t count,
-                                    const cpoise_mark *marks,
-                                    size_t mark_count,
-                                    const cpoise_extraction *extraction,
-                                    const cpoise_sensor_chain *chain,
-                                    const cpoise_channel *channel,
-                                    cpoise_synchronous_vector *vector,
-                                    cpoise_detail *detail);
-
-/**
- * The marks of a whole record of pulses: spurious ones left out, missing ones bridged, the reference found.
- *
- * pulses: their instants in s, a list of count, rising. places: evenly spaced on the shaft. missing: how many of them are
- * left out, which shows where the reference is; 0 for none. driving, driven: the teeth of a gear to the shaft that is asked
- * for, 1 and 1 where the marks are on it. marks: in the order in which they passed.
- *
- * Refuses: a pattern that is none (1315), a gear that is none (1311), a pulse out of order (1313), pulses that no pattern of
- * marks explains (1312), turns beyond range (1302), CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_pulses_to_marks(const double *pulses,
-                                     size_t count,
-                                     uint32_t places,
-                                     uint32_t missing,
-                                     uint32_t driving,
-                                     uint32_t driven,
-                                     cpoise_mark *marks,
-                                     size_t capacity,
-                                     size_t *used,
-                                     cpoise_detail *detail);
-
-/**
- * The values at which a record of double samples saturates, where it shows; where only one side does, the other is
- * infinite.
- *
- * Refuses: a record that does not show saturation (CPOISE_NO_VALUE), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
- */
-cpoise_status cpoise_saturation_found(const double *samples,
-                                      size_t count,
-                                      double *lowest,
-                                      double *highest,
-                                      cpoise_detail *detail);
-
-#endif /* CPOISE_NO_HEAP */
+cpoise_status cpoise_first_weight_by_influence(const cpoise_reading *reading,
+                                               const cpoise_influence *influence,
+                                               const char *provenance,
+                                               double starting_fraction,
+                                               struct cpoise_first_weight *first_weight,
+                                               cpoise_detail *detail);
 
 #ifndef CPOISE_NO_HEAP
 
@@ -4007,6 +3709,759 @@ cpoise_status cpoise_correction_least_seen(const struct cpoise_correction *corre
 
 /** Declares a cpoise_correction_options with the default of everything. */
 #define CPOISE_CORRECTION_OPTIONS_INIT { sizeof(cpoise_correction_options), 0, NULL, 0, NULL, 0, NULL, 0 }
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Placement: which pieces go into which holes, with the proof that none do better.
+ *
+ * A question is put together from rings of holes, a list of hardware and what is wanted, with options; a search begins
+ * from it and is advanced by so many steps at a time, which gives progress and a way to stop; at any time it has an
+ * answer, which says what is proven of it. Holes, rings, planes and hardware are counted from 0, as they were given.
+ *
+ * A front of residual against pieces is had from questions for the least residual with CPOISE_LIMIT_PIECES 0, 1, 2, ...
+ */
+
+/* How large a residual is. */
+
+/** The root of the sum of squares over planes, or over weighted channels. The default. */
+#define CPOISE_NORM_EUCLIDEAN 1
+
+/** The worst plane, or the worst weighted channel. */
+#define CPOISE_NORM_WORST 2
+
+/** The largest component of all vectors. */
+#define CPOISE_NORM_WORST_COMPONENT 3
+
+/**
+ * Every hole of a ring.
+ */
+#define CPOISE_EVERY_HOLE -1
+
+/**
+ * The least residual; among ties the fewest holes, then pieces, then mass. The default.
+ */
+#define CPOISE_AIM_LEAST 1
+
+/**
+ * The fewest holes, then pieces, then mass, that leave no more than eps.
+ */
+#define CPOISE_AIM_WITHIN 2
+
+/**
+ * The fewest pieces put on and taken off, then holes, then mass, that leave no more than eps.
+ */
+#define CPOISE_AIM_LEAST_CHANGE 3
+
+/**
+ * As CPOISE_AIM_WITHIN, with the usual eps for what is wanted.
+ */
+#define CPOISE_AIM_USUAL 4
+
+/**
+ * As CPOISE_AIM_USUAL, with a stated scatter in the place of the usual one.
+ */
+#define CPOISE_AIM_SCATTER 5
+
+/**
+ * Holes touched, over all planes.
+ */
+#define CPOISE_LIMIT_HOLES 11
+
+/**
+ * Holes touched in one plane.
+ */
+#define CPOISE_LIMIT_HOLES_IN_PLANE 12
+
+/**
+ * Pieces handled, put on or taken off.
+ */
+#define CPOISE_LIMIT_PIECES 13
+
+/**
+ * Net mass added, over all planes.
+ */
+#define CPOISE_LIMIT_NET_MASS 14
+
+/**
+ * No placement within the limits is better.
+ */
+#define CPOISE_PROOF_BEST 1
+
+/**
+ * No placement leaves as little as eps. The nearest found is given, and not proven nearest.
+ */
+#define CPOISE_PROOF_NONE_WITHIN 2
+
+/**
+ * No placement in at most so many holes is better; more holes were not looked at to the end.
+ */
+#define CPOISE_PROOF_BEST_IN_HOLES 3
+
+/**
+ * No placement that handles at most so many pieces is better; more were not looked at to the end.
+ */
+#define CPOISE_PROOF_BEST_IN_PIECES 4
+
+/**
+ * Stopped before anything was proven but the lower bound.
+ */
+#define CPOISE_PROOF_STOPPED 5
+
+/**
+ * 1 % of what is wanted.
+ */
+#define CPOISE_NEAR_WANTED 1
+
+/**
+ * 0.3 of the usual scatter of weights and readings.
+ */
+#define CPOISE_NEAR_SCATTER 2
+
+/**
+ * 0.3 of the stated scatter of weights and readings.
+ */
+#define CPOISE_NEAR_STATED_SCATTER 3
+
+/**
+ * 5 % of the permissible residual.
+ */
+#define CPOISE_NEAR_PERMISSIBLE 4
+
+/**
+ * Half the permissible residual, which is never exceeded.
+ */
+#define CPOISE_NEAR_HALF_PERMISSIBLE 5
+
+/**
+ * An answer. Never changes, and does not depend on its search.
+ */
+typedef struct cpoise_placement_answer cpoise_placement_answer;
+
+/**
+ * A question for a placement. Never changes once it is made, and does not depend on what it was made from.
+ */
+typedef struct cpoise_placement_question cpoise_placement_question;
+
+/**
+ * A search, which goes on call by call. Does not depend on its question.
+ */
+typedef struct cpoise_placement_search cpoise_placement_search;
+
+/**
+ * Rings of holes, which grow and change call by call.
+ */
+typedef struct cpoise_rings cpoise_rings;
+
+/**
+ * A kind of piece that can be put on, or of material that can be taken off. Made by the calls below; the name, which
+ * may be NULL for none, is the caller's and not copied.
+ */
+typedef struct cpoise_hardware {
+  /**
+   * Its name, UTF-8 that ends with a NUL, or NULL.
+   */
+  const char *name;
+  /**
+   * The mass of one piece in g; negative means material taken off.
+   */
+  double mass_g;
+  /**
+   * What one piece adds to the height of a stack, in mm.
+   */
+  double thickness_mm;
+  /**
+   * 0: as many as are needed; not 0: there are only stock of them to be put on.
+   */
+  int32_t stock_is_limited;
+  /**
+   * How many there are, where that is limited.
+   */
+  uint32_t stock;
+} cpoise_hardware;
+
+/**
+ * A hole of a ring that is not even.
+ */
+typedef struct cpoise_hole {
+  /**
+   * Distance from the axis in mm, greater than zero.
+   */
+  double radius_mm;
+  /**
+   * Place in degrees from the mark, counted with the rotation.
+   */
+  double angle_with_rotation_deg;
+} cpoise_hole;
+
+/**
+ * A limit of a placement as a whole.
+ */
+typedef struct cpoise_placement_limit {
+  /**
+   * One of CPOISE_LIMIT_HOLES, CPOISE_LIMIT_HOLES_IN_PLANE, CPOISE_LIMIT_PIECES and CPOISE_LIMIT_NET_MASS.
+   */
+  int32_t kind;
+  /**
+   * The most holes or pieces; not read for net mass.
+   */
+  uint32_t most;
+  /**
+   * The plane, for CPOISE_LIMIT_HOLES_IN_PLANE; else not read.
+   */
+  size_t plane;
+  /**
+   * The most mass in g, for CPOISE_LIMIT_NET_MASS; else not read.
+   */
+  double mass_g;
+} cpoise_placement_limit;
+
+/**
+ * What else is asked of a placement. Declared with CPOISE_PLACEMENT_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_placement_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * CPOISE_NORM_EUCLIDEAN (also 0), CPOISE_NORM_WORST or CPOISE_NORM_WORST_COMPONENT.
+   */
+  int32_t norm;
+  /**
+   * CPOISE_AIM_LEAST (also 0) or another CPOISE_AIM_.
+   */
+  int32_t aim;
+  /**
+   * For CPOISE_AIM_WITHIN and CPOISE_AIM_LEAST_CHANGE: how much may be left, in the residual's unit.
+   */
+  double eps;
+  /**
+   * For CPOISE_AIM_SCATTER: the root mean square size of the error of what is wanted and of what is placed, together.
+   */
+  double scatter;
+  /**
+   * For CPOISE_AIM_USUAL and CPOISE_AIM_SCATTER: the permissible residual, in the residual's unit; 0 for none stated.
+   */
+  double permissible;
+  /**
+   * How many answers, no two of them on the same holes: 1 to 1000; 0 is 1, more than 1000 is 1000.
+   */
+  size_t answers;
+  /**
+   * Weights g by channel, which multiply the squared residual, for a question through coefficients. NULL for 1 each.
+   */
+  const double *channel_weights;
+  /**
+   * How many there are: one per channel, or 0.
+   */
+  size_t weight_count;
+  /**
+   * Limits; a later one of the same kind (and plane) replaces an earlier one. NULL for none.
+   */
+  const struct cpoise_placement_limit *limits;
+  /**
+   * How many there are.
+   */
+  size_t limit_count;
+  /**
+   * The memory that lists of sums may take, at least 1048576 bytes; 0 for 200 MiB.
+   */
+  size_t memory_bytes;
+} cpoise_placement_options;
+
+/**
+ * How good an answer is known to be.
+ */
+typedef struct cpoise_placement_certificate {
+  /**
+   * A CPOISE_PROOF_ number.
+   */
+  int32_t proof;
+  /**
+   * 1 where the search came to its end, so that nothing better is possible within the limits; else 0.
+   */
+  int32_t proven;
+  /**
+   * For CPOISE_PROOF_BEST_IN_HOLES and CPOISE_PROOF_BEST_IN_PIECES: how many of them; else 0.
+   */
+  uint64_t proven_up_to;
+  /**
+   * What the residual of no placement within the limits falls below; eps, where none is within it.
+   */
+  double lower_bound;
+  /**
+   * The steps that were spent.
+   */
+  uint64_t steps;
+  /**
+   * 1 where the search ended because the rest does not fit into the memory allowed; else 0.
+   */
+  int32_t out_of_memory;
+} cpoise_placement_certificate;
+
+/**
+ * What a placement comes to.
+ */
+typedef struct cpoise_placement_summary {
+  /**
+   * What is left: in g mm, or in the channels' unit for a question through coefficients.
+   */
+  double residual;
+  /**
+   * Holes touched.
+   */
+  size_t holes;
+  /**
+   * Pieces handled, put on or taken off.
+   */
+  uint64_t pieces;
+  /**
+   * The net mass added in g.
+   */
+  double net_mass_g;
+  /**
+   * The moment in g mm that works against what is placed: what lies more than a quarter turn from the unbalance placed
+   * in its plane, along it. Zero is best.
+   */
+  double heavy_side_moment_g_mm;
+} cpoise_placement_summary;
+
+/**
+ * Pieces of one kind put on or taken off at one hole.
+ */
+typedef struct cpoise_placement_change {
+  /**
+   * The ring.
+   */
+  size_t ring;
+  /**
+   * The hole in the ring.
+   */
+  size_t hole;
+  /**
+   * The kind of hardware.
+   */
+  size_t hardware;
+  /**
+   * Pieces to put on.
+   */
+  uint32_t added;
+  /**
+   * Pieces to take off.
+   */
+  uint32_t removed;
+} cpoise_placement_change;
+
+/**
+ * The usual eps: how near is near enough.
+ * max(1 % of what is wanted, 0.3 of the scatter, 5 % of the permissible residual), never above half the permissible
+ * residual. Scatter as is usual, unless it is stated: piece mass 0.5 %, wanted correction 3 % and 2 degrees. Common
+ * practice, no source.
+ */
+typedef struct cpoise_placement_tolerance {
+  /**
+   * The eps, in the residual's unit.
+   */
+  double eps;
+  /**
+   * What decided it: a CPOISE_NEAR_ number.
+   */
+  int32_t reason;
+  /**
+   * What not even the best correction takes off, which does not count against the placement; 0 for an unbalance.
+   */
+  double unavoidable;
+} cpoise_placement_tolerance;
+
+/**
+ * A piece of a mass, without thickness, as many as are needed. Negative mass is material taken off.
+ *
+ * name: UTF-8 that ends with a NUL, or NULL; must be there as long as the piece is used.
+ *
+ * Refuses: a mass that is not finite (101) or beyond range (104), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hardware_make(const char *name,
+                                   double mass_g,
+                                   struct cpoise_hardware *hardware,
+                                   cpoise_detail *detail);
+
+/**
+ * A washer: m = rho pi/4 (D^2 - d^2) t, with its thickness, as many as are needed. The density is in g/cm3: steel is
+ * about 7.85.
+ *
+ * Refuses: a density or thickness that is not positive, an inner diameter that is not below the outer one (812), numbers
+ * that are not finite (101) or beyond range (104), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hardware_washer(const char *name,
+                                     double outer_diameter_mm,
+                                     double inner_diameter_mm,
+                                     double thickness_mm,
+                                     double density_g_per_cm3,
+                                     struct cpoise_hardware *hardware,
+                                     cpoise_detail *detail);
+
+/**
+ * A drilled hole, a negative mass: m = -rho pi/4 d^2 (t + (d/2) / (3 tan(a/2))), t the depth of the full diameter and a
+ * the included angle of the drill's point, as in 118 degrees. The density is in g/cm3.
+ *
+ * Refuses: a density or length that is not positive, an angle that is not above 0 and at most 180 degrees (812), numbers
+ * that are not finite (101) or beyond range (104), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_hardware_drilled(const char *name,
+                                      double diameter_mm,
+                                      double depth_mm,
+                                      double point_angle_deg,
+                                      double density_g_per_cm3,
+                                      struct cpoise_hardware *hardware,
+                                      cpoise_detail *detail);
+
+/**
+ * An empty list of rings.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_new(struct cpoise_rings **rings, cpoise_detail *detail);
+
+/**
+ * Frees a list of rings; NULL is nothing to free.
+ */
+void cpoise_rings_free(struct cpoise_rings *rings);
+
+/**
+ * Adds an even ring: a circle of holes at one radius, empty and without limits.
+ *
+ * plane: counted from 0. index: the number of the new ring, counted from 0.
+ *
+ * Refuses: a radius that is not greater than zero (102), numbers that are not finite (101) or beyond range (104), a circle
+ * that cannot be (701, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_add_even(struct cpoise_rings *rings,
+                                    size_t plane,
+                                    const cpoise_hole_circle *circle,
+                                    double radius_mm,
+                                    size_t *index,
+                                    cpoise_detail *detail);
+
+/**
+ * Adds a ring of holes each at its own place, empty and without limits.
+ *
+ * plane: counted from 0. holes: a list of count. index: the number of the new ring, counted from 0.
+ *
+ * Refuses: a radius that is not greater than zero (102), numbers that are not finite (101) or beyond range (104),
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_add_listed(struct cpoise_rings *rings,
+                                      size_t plane,
+                                      const struct cpoise_hole *holes,
+                                      size_t count,
+                                      size_t *index,
+                                      cpoise_detail *detail);
+
+/**
+ * Limits the mass of the finished stack, with what stays of what is mounted; of material taken off, its size counts. A
+ * negative limit is refused with the question (805).
+ *
+ * hole: counted from 0 in its ring, or CPOISE_EVERY_HOLE, here and in the calls below.
+ *
+ * Refuses: a mass that is not finite (101) or beyond range (104), CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_limit_mass(struct cpoise_rings *rings,
+                                      size_t ring,
+                                      int32_t hole,
+                                      double most_g,
+                                      cpoise_detail *detail);
+
+/**
+ * Limits the pieces of the finished stack.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_limit_pieces(struct cpoise_rings *rings,
+                                        size_t ring,
+                                        int32_t hole,
+                                        uint32_t most,
+                                        cpoise_detail *detail);
+
+/**
+ * Limits the height of the finished stack, such as a bolt's grip length. A negative limit is refused with the question
+ * (805).
+ *
+ * Refuses: a height that is not finite (101) or beyond range (104), CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_limit_height(struct cpoise_rings *rings,
+                                        size_t ring,
+                                        int32_t hole,
+                                        double most_mm,
+                                        cpoise_detail *detail);
+
+/**
+ * The fewest pieces of the finished stack, where the hole is touched at all: with a limit of one piece, screws are
+ * exchanged and never left out.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_keep_pieces(struct cpoise_rings *rings,
+                                       size_t ring,
+                                       int32_t hole,
+                                       uint32_t least,
+                                       cpoise_detail *detail);
+
+/**
+ * The hole stays as it is.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_block(struct cpoise_rings *rings, size_t ring, int32_t hole, cpoise_detail *detail);
+
+/**
+ * The pieces that are in the hole now. What is wanted is to be added to them.
+ *
+ * pieces: a list of count, one per kind of hardware; another count is refused with the question (809).
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_mounted(struct cpoise_rings *rings,
+                                   size_t ring,
+                                   int32_t hole,
+                                   const uint32_t *pieces,
+                                   size_t count,
+                                   cpoise_detail *detail);
+
+/**
+ * What is mounted in the hole may not come off.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_fixed(struct cpoise_rings *rings, size_t ring, int32_t hole, cpoise_detail *detail);
+
+/**
+ * The finished stack holds an even number of every kind: the same on both faces of the disc.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_rings_symmetric(struct cpoise_rings *rings, size_t ring, int32_t hole, cpoise_detail *detail);
+
+/**
+ * Asks for an unbalance to be added to what is mounted now, one vector per plane. Residuals are in g mm.
+ *
+ * rings and hardware are copied; hardware is a list of hardware_count, wanted one of wanted_count. options: NULL for the
+ * least residual without limits. question: the new handle.
+ *
+ * Refuses: no holes (801), no hardware (802), a piece without mass (803) or of negative thickness (804), a limit that
+ * cannot be (805, 812, 816), too many holes (808) or planes (818), a hole that says of another number of kinds what is in
+ * it (809), a ring in a plane without a wanted vector (810), channel weights where there are no channels (811), too little
+ * memory (814), numbers that are not finite (101) or beyond range (104); CPOISE_BAD_SIZE, CPOISE_UNKNOWN_CONSTANT,
+ * CPOISE_NOT_UTF8, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_question_new(const struct cpoise_rings *rings,
+                                            const struct cpoise_hardware *hardware,
+                                            size_t hardware_count,
+                                            const cpoise_unbalance_vector *wanted,
+                                            size_t wanted_count,
+                                            const struct cpoise_placement_options *options,
+                                            struct cpoise_placement_question **question,
+                                            cpoise_detail *detail);
+
+/**
+ * Asks for the vibration to become small through influence coefficients. Residuals are in the channels' unit.
+ *
+ * now: the vibration of every channel, a list of count in the order of the matrix, with everything on that is mounted
+ * now. All else as in cpoise_placement_question_new.
+ *
+ * Refuses: as cpoise_placement_question_new; another count of vibrations or of weights (811), weights that cannot be
+ * (812) or are all zero (817).
+ */
+cpoise_status cpoise_placement_question_through_new(const struct cpoise_rings *rings,
+                                                    const struct cpoise_hardware *hardware,
+                                                    size_t hardware_count,
+                                                    const cpoise_influence_matrix *matrix,
+                                                    const cpoise_vibration *now,
+                                                    size_t count,
+                                                    const struct cpoise_placement_options *options,
+                                                    struct cpoise_placement_question **question,
+                                                    cpoise_detail *detail);
+
+/**
+ * Frees a question; NULL is nothing to free.
+ */
+void cpoise_placement_question_free(struct cpoise_placement_question *question);
+
+/**
+ * A search, not yet begun.
+ *
+ * Refuses: nothing that limits a stack (806), a hole that allows too many different stacks (807), numbers beyond range
+ * (815), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_new(const struct cpoise_placement_question *question,
+                                          struct cpoise_placement_search **search,
+                                          cpoise_detail *detail);
+
+/**
+ * Frees a search; NULL is nothing to free.
+ */
+void cpoise_placement_search_free(struct cpoise_placement_search *search);
+
+/**
+ * Goes on by at most about so many steps. The answer depends on how many there were in all, and not on the clock.
+ *
+ * ended: 1 when the search has come to its end, and more steps change nothing; else 0.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_advance(struct cpoise_placement_search *search,
+                                              uint64_t steps,
+                                              int32_t *ended,
+                                              cpoise_detail *detail);
+
+/**
+ * How many steps were spent.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_steps(const struct cpoise_placement_search *search,
+                                            uint64_t *steps,
+                                            cpoise_detail *detail);
+
+/**
+ * The best so far, and what is proven of it; the search can go on afterwards.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_search_answer_new(const struct cpoise_placement_search *search,
+                                                 struct cpoise_placement_answer **answer,
+                                                 cpoise_detail *detail);
+
+/**
+ * Frees an answer; NULL is nothing to free.
+ */
+void cpoise_placement_answer_free(struct cpoise_placement_answer *answer);
+
+/**
+ * What is proven.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_certificate(const struct cpoise_placement_answer *answer,
+                                                  struct cpoise_placement_certificate *certificate,
+                                                  cpoise_detail *detail);
+
+/**
+ * How many placements an answer has: the best, and its runners-up, each on other holes than those before it.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_count(const struct cpoise_placement_answer *answer,
+                                            size_t *count,
+                                            cpoise_detail *detail);
+
+/**
+ * What a placement comes to.
+ *
+ * which: 0 for the best, from 1 for the runners-up, here and in the calls below.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_summary(const struct cpoise_placement_answer *answer,
+                                              size_t which,
+                                              struct cpoise_placement_summary *summary,
+                                              cpoise_detail *detail);
+
+/**
+ * What changes, hole by hole and kind by kind, at each hole first what is put on; what stays as it is is left out.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_changes(const struct cpoise_placement_answer *answer,
+                                              size_t which,
+                                              struct cpoise_placement_change *changes,
+                                              size_t capacity,
+                                              size_t *used,
+                                              cpoise_detail *detail);
+
+/**
+ * The unbalance added in each plane.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_placed(const struct cpoise_placement_answer *answer,
+                                             size_t which,
+                                             cpoise_unbalance_vector *unbalances,
+                                             size_t capacity,
+                                             size_t *used,
+                                             cpoise_detail *detail);
+
+/**
+ * What is still wanted in each plane.
+ *
+ * Refuses: CPOISE_NO_VALUE where vibration was asked about, CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_left(const struct cpoise_placement_answer *answer,
+                                           size_t which,
+                                           cpoise_unbalance_vector *unbalances,
+                                           size_t capacity,
+                                           size_t *used,
+                                           cpoise_detail *detail);
+
+/**
+ * The vibration that every channel should show next.
+ *
+ * Refuses: CPOISE_NO_VALUE where no coefficients were given, CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_predicted(const struct cpoise_placement_answer *answer,
+                                                size_t which,
+                                                cpoise_vibration *vibrations,
+                                                size_t capacity,
+                                                size_t *used,
+                                                cpoise_detail *detail);
+
+/**
+ * How far each plane's placed unbalance scatters, in g mm: the root mean square length of its error when the moment of
+ * every changed hole scatters on its own, by a share of its size (mass) and by an angle (place):
+ * s^2 = sum |u_h|^2 (s_m^2 + s_b^2), to first order.
+ *
+ * mass_share: such as 0.005. angle_deg: such as 0.5.
+ *
+ * Refuses: a result that is not finite (101) or beyond range (104), CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_scatter(const struct cpoise_placement_answer *answer,
+                                              size_t which,
+                                              double mass_share,
+                                              double angle_deg,
+                                              double *scatter_g_mm,
+                                              size_t capacity,
+                                              size_t *used,
+                                              cpoise_detail *detail);
+
+/**
+ * The usual eps, and why it is so.
+ *
+ * Refuses: CPOISE_NO_VALUE where neither CPOISE_AIM_USUAL nor CPOISE_AIM_SCATTER asked for it, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_tolerance(const struct cpoise_placement_answer *answer,
+                                                struct cpoise_placement_tolerance *tolerance,
+                                                cpoise_detail *detail);
+
+/**
+ * What to think of before mounting it.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_placement_answer_cautions(const struct cpoise_placement_answer *answer,
+                                               cpoise_caution *cautions,
+                                               size_t capacity,
+                                               size_t *used,
+                                               cpoise_detail *detail);
+
+/** Declares a cpoise_placement_options with the default of everything. */
+#define CPOISE_PLACEMENT_OPTIONS_INIT { sizeof(cpoise_placement_options), 0, 0, 0, 0, 0, 0, NULL, 0, NULL, 0, 0 }
 
 #endif /* CPOISE_NO_HEAP */
 

@@ -28,10 +28,13 @@ mod convention;
 #[cfg(feature = "alloc")]
 mod correction;
 mod detail;
+mod first_weight;
 #[cfg(feature = "alloc")]
 mod extraction;
 #[cfg(feature = "alloc")]
 mod influence;
+#[cfg(feature = "alloc")]
+mod placement;
 mod provenance;
 mod quantity;
 #[cfg(feature = "alloc")]

@@ -29,6 +29,8 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("influence", expected::influence::numbers),
     ("correction", expected::correction::numbers),
     ("synchronous", expected::synchronous::numbers),
+    ("placement", expected::placement::numbers),
+    ("first_weight", expected::first_weight::numbers),
     ("threads", expected::nothing),
 ];
 

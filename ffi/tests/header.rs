@@ -31,10 +31,12 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("channel", Needs::Nothing),
     ("synchronous", Needs::Nothing),
     ("extraction", Needs::Heap),
+    ("first_weight", Needs::Nothing),
     ("repeats", Needs::Heap),
     ("caution", Needs::Heap),
     ("influence", Needs::Heap),
     ("correction", Needs::Heap),
+    ("placement", Needs::Heap),
 ];
 
 /// The files of `ffi/src` that are no section.
