@@ -171,6 +171,9 @@ uint32_t cpoise_abi_version(void);
 /** So large or so small that results computed from it would overflow. */
 #define CPOISE_QUANTITY_BEYOND_RANGE 104
 
+/** A reading whose stated scatter rules out all beside one line. */
+#define CPOISE_QUANTITY_WITHOUT_SCATTER 105
+
 /** The bounds of a speed window are not positive and in order. */
 #define CPOISE_READING_BAD_WINDOW 201
 
@@ -501,6 +504,9 @@ uint32_t cpoise_abi_version(void);
 /** A channel vibrates above its limit before any weight is mounted. */
 #define CPOISE_UNCERTAINTY_ABOVE_LIMIT 1208
 
+/** More than is computed in one piece. */
+#define CPOISE_UNCERTAINTY_TOO_MANY 1209
+
 /** Fewer marks than a rotation needs. */
 #define CPOISE_SYNCHRONOUS_TOO_FEW_MARKS 1301
 
@@ -653,6 +659,18 @@ uint32_t cpoise_abi_version(void);
 
 /** The uncertainty cannot be computed. */
 #define CPOISE_JOB_UNCERTAINTY 1518
+
+/** Something is said of a channel, plane or ring that the machine does not have. */
+#define CPOISE_JOB_NO_SUCH_IN_MACHINE 1519
+
+/** A number that cannot be what it was given for. */
+#define CPOISE_JOB_BAD_NUMBER 1520
+
+/** A machine with more of something than is taken. */
+#define CPOISE_JOB_TOO_MANY_IN_MACHINE 1521
+
+/** A record that makes more of something than is kept. */
+#define CPOISE_JOB_TOO_MUCH 1522
 
 /**
  * CPOISE_OK, or why nothing was done.
@@ -3464,6 +3482,575 @@ cpoise_status cpoise_correction_least_seen(const struct cpoise_correction *corre
 #define CPOISE_CORRECTION_OPTIONS_INIT { sizeof(cpoise_correction_options), 0, NULL, 0, NULL, 0, NULL, 0 }
 
 #endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * The record of a job: the machine, and what was done and read, in that order. It only grows.
+ *
+ * Nothing is overwritten: a fact that was wrong is amended by a later one, and both stay. What is mounted now, and which
+ * runs belong together, follows from the facts and is never stored. A machine with holes, hardware, limits or checks comes
+ * as JSON text. Channels, planes, rings, holes, kinds of hardware, runs and entries are counted from 0.
+ */
+
+/* What was changed, after which runs are not compared with those before. */
+
+/** A sensor was moved, turned or exchanged. */
+#define CPOISE_CHANGE_SENSOR 1
+
+/** The mark on the rotor was moved. */
+#define CPOISE_CHANGE_MARK 2
+
+/** The pickup that sees the mark was moved. */
+#define CPOISE_CHANGE_PICKUP 3
+
+/**
+ * The rotor itself: a blade dressed, the propeller or the spinner put back in another position. The machine still
+ * answers weights as it did; after all other changes it may not.
+ */
+#define CPOISE_CHANGE_ROTOR 4
+
+/** The machine on its mounts: an engine mount, a strut, what the machine stands on. */
+#define CPOISE_CHANGE_MACHINE 5
+
+/* What a check found. */
+
+/** All is as it should be. */
+#define CPOISE_CHECK_IN_ORDER 1
+
+/** Something is not as it should be. */
+#define CPOISE_CHECK_NOT_IN_ORDER 2
+
+/** It was not checked, and the job goes on without. */
+#define CPOISE_CHECK_NOT_DONE 3
+
+/**
+ * The record of a job.
+ */
+typedef struct cpoise_record cpoise_record;
+
+/**
+ * When a fact is said to have been, and whether it stands in the place of an earlier one. Declared with
+ * CPOISE_ENTRY_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_entry_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * When it was, in words of the caller's own; the library has no clock. NULL where it is not stated.
+   */
+  const char *when;
+  /**
+   * 1 where the fact is what should have stood in the place of an earlier entry, else 0.
+   */
+  int32_t amends;
+  /**
+   * That earlier entry; not read unless amends is 1.
+   */
+  size_t of;
+  /**
+   * Why it is amended; must be stated where amends is 1, and is not read otherwise.
+   */
+  const char *reason;
+} cpoise_entry_options;
+
+/**
+ * A reading of a run, as the instrument showed it.
+ */
+typedef struct cpoise_stated_reading {
+  /**
+   * The machine's channel.
+   */
+  size_t channel;
+  /**
+   * In the channel's unit and detector.
+   */
+  double amplitude;
+  /**
+   * In degrees, counted as the channel says.
+   */
+  double phase_deg;
+  /**
+   * The speed it was taken at.
+   */
+  double speed_rpm;
+  /**
+   * 1 where the scatter of the reading is stated, else 0.
+   */
+  int32_t has_scatter;
+  /**
+   * Not read unless has_scatter is 1.
+   */
+  cpoise_scatter scatter;
+} cpoise_stated_reading;
+
+/**
+ * So many pieces of one kind of hardware.
+ */
+typedef struct cpoise_pieces {
+  /**
+   * The machine's kind of hardware.
+   */
+  size_t item;
+  /**
+   * How many.
+   */
+  uint32_t count;
+} cpoise_pieces;
+
+/**
+ * How much a record holds.
+ */
+typedef struct cpoise_record_counts {
+  /**
+   * The machine's channels.
+   */
+  size_t channels;
+  /**
+   * The machine's correction planes.
+   */
+  size_t planes;
+  /**
+   * The machine's rings of holes.
+   */
+  size_t rings;
+  /**
+   * The machine's kinds of hardware.
+   */
+  size_t hardware;
+  /**
+   * Entries, those that are amended or withdrawn among them.
+   */
+  size_t entries;
+  /**
+   * Runs in force.
+   */
+  size_t runs;
+  /**
+   * Weights that are on and in no hole.
+   */
+  size_t weights;
+  /**
+   * The latest run with what is mounted now and nothing changed since, or CPOISE_NONE.
+   */
+  int32_t run_as_mounted;
+} cpoise_record_counts;
+
+/**
+ * A run in force.
+ */
+typedef struct cpoise_job_run {
+  /**
+   * The entry that says it.
+   */
+  size_t entry;
+  /**
+   * Runs of one group are of one rotor, one mark and the same sensors.
+   */
+  size_t group;
+  /**
+   * How many readings it has.
+   */
+  size_t readings;
+} cpoise_job_run;
+
+/**
+ * A reading of a run in force.
+ */
+typedef struct cpoise_run_reading {
+  /**
+   * The machine's channel.
+   */
+  size_t channel;
+  /**
+   * What was read.
+   */
+  cpoise_reading reading;
+} cpoise_run_reading;
+
+/**
+ * A weight that is on and in no hole.
+ */
+typedef struct cpoise_weight_on {
+  /**
+   * The entry that put it on.
+   */
+  size_t entry;
+  /**
+   * Its plane.
+   */
+  size_t plane;
+  /**
+   * The weight.
+   */
+  cpoise_weight weight;
+} cpoise_weight_on;
+
+/**
+ * A record of a machine without holes, on which nothing happened yet. Other machines come as JSON text.
+ *
+ * name: what the machine is called. channels: a list of channel_count. planes: the names of the correction planes, a list of
+ * plane_count. record: the new handle.
+ *
+ * Refuses: no channels (1501), a channel twice (1502), no planes (1503), more of them than are taken (1521), a channel that
+ * cannot be one (101, 102, 104, 201, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NOT_UTF8,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_new(const char *name,
+                                const cpoise_convention *convention,
+                                const cpoise_channel *channels,
+                                size_t channel_count,
+                                const char *const *planes,
+                                size_t plane_count,
+                                struct cpoise_record **record,
+                                cpoise_detail *detail);
+
+/**
+ * A copy that goes its own way, as for a question of what would be if. copy: the new handle.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_copy_new(const struct cpoise_record *record,
+                                     struct cpoise_record **copy,
+                                     cpoise_detail *detail);
+
+/**
+ * Frees a record; NULL is nothing to free.
+ */
+void cpoise_record_free(struct cpoise_record *record);
+
+/**
+ * Adds a run: the machine ran with what is mounted, and this was read. Several readings of one channel are repeats.
+ *
+ * options: NULL for a plain fact. label: what the run is called. readings: a list of count. entry: its number; may be NULL,
+ * as in all that follow.
+ *
+ * Refuses: no reading (1507), a reading that cannot be one (1508; its scatter: 205, 206), a channel that is not there
+ * (1506), more than a record keeps (1522), an amendment of no earlier entry (1512), one after which a later entry cannot be
+ * (its own number), CPOISE_UNKNOWN_CONSTANT, CPOISE_BAD_SIZE, CPOISE_NOT_UTF8, CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER. What is refused leaves the record as it was.
+ */
+cpoise_status cpoise_record_add_run(struct cpoise_record *record,
+                                    const struct cpoise_entry_options *options,
+                                    const char *label,
+                                    const struct cpoise_stated_reading *readings,
+                                    size_t count,
+                                    size_t *entry,
+                                    cpoise_detail *detail);
+
+/**
+ * Adds that pieces were put into a hole. pieces: a list of count.
+ *
+ * Refuses: a ring, hole or kind of hardware that is not there (1506), more pieces than can be counted (1510), and as
+ * cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_put_on(struct cpoise_record *record,
+                                       const struct cpoise_entry_options *options,
+                                       size_t ring,
+                                       size_t hole,
+                                       const struct cpoise_pieces *pieces,
+                                       size_t count,
+                                       size_t *entry,
+                                       cpoise_detail *detail);
+
+/**
+ * Adds that pieces were taken out of a hole; those that were there as found may be taken off too.
+ *
+ * Refuses: more pieces than are there (1509), and as cpoise_record_add_put_on.
+ */
+cpoise_status cpoise_record_add_taken_off(struct cpoise_record *record,
+                                          const struct cpoise_entry_options *options,
+                                          size_t ring,
+                                          size_t hole,
+                                          const struct cpoise_pieces *pieces,
+                                          size_t count,
+                                          size_t *entry,
+                                          cpoise_detail *detail);
+
+/**
+ * Adds that a weight was put on that is in no hole. Its entry is what cpoise_record_add_weight_off names.
+ *
+ * Refuses: a plane that is not there (1506), a weight that cannot be one (101, 102, 104), and as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_weight_on(struct cpoise_record *record,
+                                          const struct cpoise_entry_options *options,
+                                          size_t plane,
+                                          const cpoise_weight *weight,
+                                          size_t *entry,
+                                          cpoise_detail *detail);
+
+/**
+ * Adds that a weight was taken off that is in no hole. on: the entry that put it on.
+ *
+ * Refuses: an entry that put none on, or whose weight is off already (1511), and as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_weight_off(struct cpoise_record *record,
+                                           const struct cpoise_entry_options *options,
+                                           size_t on,
+                                           size_t *entry,
+                                           cpoise_detail *detail);
+
+/**
+ * Adds that something was changed, after which runs are not compared with those before.
+ *
+ * what: a CPOISE_CHANGE_ constant. remark: in the person's words, may be empty.
+ *
+ * Refuses: as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_changed(struct cpoise_record *record,
+                                        const struct cpoise_entry_options *options,
+                                        int32_t what,
+                                        const char *remark,
+                                        size_t *entry,
+                                        cpoise_detail *detail);
+
+/**
+ * Adds that something was checked.
+ *
+ * what: in the words of the machine's checks where it is one of them. result: a CPOISE_CHECK_ constant. remark: how it was
+ * found, may be empty.
+ *
+ * Refuses: as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_checked(struct cpoise_record *record,
+                                        const struct cpoise_entry_options *options,
+                                        const char *what,
+                                        int32_t result,
+                                        const char *remark,
+                                        size_t *entry,
+                                        cpoise_detail *detail);
+
+/**
+ * Adds a line of the log, such as the hours of an engine. The last of one name counts.
+ *
+ * Refuses: more names than are kept (1522), and as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_noted(struct cpoise_record *record,
+                                      const struct cpoise_entry_options *options,
+                                      const char *what,
+                                      const char *value,
+                                      size_t *entry,
+                                      cpoise_detail *detail);
+
+/**
+ * Adds anything worth writing down.
+ *
+ * Refuses: as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_remark(struct cpoise_record *record,
+                                       const struct cpoise_entry_options *options,
+                                       const char *remark,
+                                       size_t *entry,
+                                       cpoise_detail *detail);
+
+/**
+ * Adds that an earlier entry did not happen. Of two amendments of one entry the later counts.
+ *
+ * when: NULL where it is not stated. of: the earlier entry. reason: why.
+ *
+ * Refuses: no earlier entry (1512), a withdrawal after which a later entry cannot be (its own number), CPOISE_NOT_UTF8,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_withdraw(struct cpoise_record *record,
+                                     const char *when,
+                                     size_t of,
+                                     const char *reason,
+                                     size_t *entry,
+                                     cpoise_detail *detail);
+
+/**
+ * How much a record holds.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_count(const struct cpoise_record *record,
+                                  struct cpoise_record_counts *counts,
+                                  cpoise_detail *detail);
+
+/**
+ * The name of the machine.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_machine_name(const struct cpoise_record *record,
+                                         char *name,
+                                         size_t capacity,
+                                         size_t *used,
+                                         cpoise_detail *detail);
+
+/**
+ * The name of a correction plane.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_plane_name(const struct cpoise_record *record,
+                                       size_t plane,
+                                       char *name,
+                                       size_t capacity,
+                                       size_t *used,
+                                       cpoise_detail *detail);
+
+/**
+ * The channels of the machine.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_channels(const struct cpoise_record *record,
+                                     cpoise_channel *channels,
+                                     size_t capacity,
+                                     size_t *used,
+                                     cpoise_detail *detail);
+
+/**
+ * A run in force.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run(const struct cpoise_record *record,
+                                size_t run,
+                                struct cpoise_job_run *about,
+                                cpoise_detail *detail);
+
+/**
+ * What a run is called.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run_label(const struct cpoise_record *record,
+                                      size_t run,
+                                      char *label,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/**
+ * What was read in a run, repeats one by one.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run_readings(const struct cpoise_record *record,
+                                         size_t run,
+                                         struct cpoise_run_reading *readings,
+                                         size_t capacity,
+                                         size_t *used,
+                                         cpoise_detail *detail);
+
+/**
+ * What was mounted in a run more than on the machine as it was found, by plane.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run_mounted(const struct cpoise_record *record,
+                                        size_t run,
+                                        cpoise_unbalance_vector *mounted,
+                                        size_t capacity,
+                                        size_t *used,
+                                        cpoise_detail *detail);
+
+/**
+ * What is mounted now more than on the machine as it was found, by plane.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_mounted(const struct cpoise_record *record,
+                                    cpoise_unbalance_vector *mounted,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * The weights that are on and in no hole.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_weights(const struct cpoise_record *record,
+                                    struct cpoise_weight_on *weights,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * How many holes a ring has.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_holes(const struct cpoise_record *record,
+                                  size_t ring,
+                                  size_t *holes,
+                                  cpoise_detail *detail);
+
+/**
+ * The pieces that are in a hole now: how many, by kind of hardware.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_pieces(const struct cpoise_record *record,
+                                   size_t ring,
+                                   size_t hole,
+                                   uint32_t *pieces,
+                                   size_t capacity,
+                                   size_t *used,
+                                   cpoise_detail *detail);
+
+/**
+ * An estimator that holds the runs which can be compared with the present one, each with what was mounted in it, and with
+ * the scatter of its readings where that is known. estimator: the new handle, which does not depend on the record.
+ *
+ * Refuses: what the estimator refuses (301 to 321), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_estimator_new(const struct cpoise_record *record,
+                                          cpoise_estimator **estimator,
+                                          cpoise_detail *detail);
+
+/** Declares a cpoise_entry_options with the default of everything. */
+#define CPOISE_ENTRY_OPTIONS_INIT { sizeof(cpoise_entry_options), NULL, 0, 0, NULL }
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_JSON
+
+/* ================================================================================================================== */
+
+/*
+ * The record of a job as JSON text: for files, and for programs in other languages.
+ *
+ * Numbers come back bit for bit, unknown fields are refused, and what is read goes through the same checks as when it is
+ * added by calls. Text that is refused is so with line, column and path in the detail.
+ */
+
+/**
+ * A record from its JSON text. record: the new handle.
+ *
+ * Refuses: text that is no JSON or no record (900), a version that is not known (1514), a machine or a fact that cannot be
+ * (1501 to 1522), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_from_json_new(const char *json_text,
+                                          cpoise_record **record,
+                                          cpoise_detail *detail);
+
+/**
+ * The JSON text of a record. What is read from it is equal to the record.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_to_json(const cpoise_record *record,
+                                    char *json_text,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * The JSON Schema (draft 2020-12) of the record.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_json_schema(char *schema, size_t capacity, size_t *used, cpoise_detail *detail);
+
+#endif /* CPOISE_NO_JSON */
 
 #ifdef __cplusplus
 }

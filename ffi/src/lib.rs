@@ -31,6 +31,10 @@ mod influence;
 mod provenance;
 mod quantity;
 #[cfg(feature = "alloc")]
+mod record;
+#[cfg(feature = "json")]
+mod record_text;
+#[cfg(feature = "alloc")]
 mod repeats;
 mod status;
 mod tolerance;

@@ -57,6 +57,7 @@ statuses! {
     CPOISE_QUANTITY_NOT_POSITIVE = 102, "Zero or negative where only a positive number has a meaning.";
     CPOISE_QUANTITY_NEGATIVE = 103, "Negative where zero is the least that has a meaning.";
     CPOISE_QUANTITY_BEYOND_RANGE = 104, "So large or so small that results computed from it would overflow.";
+    CPOISE_QUANTITY_WITHOUT_SCATTER = 105, "A reading whose stated scatter rules out all beside one line.";
     CPOISE_READING_BAD_WINDOW = 201, "The bounds of a speed window are not positive and in order.";
     CPOISE_READING_SPEED_OUTSIDE_WINDOW = 202, "A reading taken at a speed for which its channel does not hold.";
     CPOISE_READING_DIFFERENT_CHANNELS = 203, "Readings of two channels were put together.";
@@ -167,6 +168,7 @@ statuses! {
     CPOISE_UNCERTAINTY_UNDETERMINED = 1206, "The coefficients do not determine a correction.";
     CPOISE_UNCERTAINTY_NOT_POSITIVE_DEFINITE = 1207, "A covariance that nothing can be drawn from, or numbers beyond range.";
     CPOISE_UNCERTAINTY_ABOVE_LIMIT = 1208, "A channel vibrates above its limit before any weight is mounted.";
+    CPOISE_UNCERTAINTY_TOO_MANY = 1209, "More than is computed in one piece.";
     CPOISE_SYNCHRONOUS_TOO_FEW_MARKS = 1301, "Fewer marks than a rotation needs.";
     CPOISE_SYNCHRONOUS_MARK_OUT_OF_ORDER = 1302, "A mark that does not come after the one before it.";
     CPOISE_SYNCHRONOUS_BAD_NUMBER = 1303, "A number that cannot be what it was given for.";
@@ -218,6 +220,10 @@ statuses! {
     CPOISE_JOB_STORED_DIFFER = 1516, "Machines of one kind whose coefficients are of other channels or planes.";
     CPOISE_JOB_ESTIMATE = 1517, "The coefficients cannot be estimated.";
     CPOISE_JOB_UNCERTAINTY = 1518, "The uncertainty cannot be computed.";
+    CPOISE_JOB_NO_SUCH_IN_MACHINE = 1519, "Something is said of a channel, plane or ring that the machine does not have.";
+    CPOISE_JOB_BAD_NUMBER = 1520, "A number that cannot be what it was given for.";
+    CPOISE_JOB_TOO_MANY_IN_MACHINE = 1521, "A machine with more of something than is taken.";
+    CPOISE_JOB_TOO_MUCH = 1522, "A record that makes more of something than is kept.";
 }
 
 /// What a status means, in one English sentence; static, never freed; never NULL. A number that is no status has a text

@@ -28,6 +28,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("channel", expected::channel::numbers),
     ("influence", expected::influence::numbers),
     ("correction", expected::correction::numbers),
+    ("record", expected::record::numbers),
     ("threads", expected::nothing),
 ];
 

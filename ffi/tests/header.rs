@@ -12,7 +12,6 @@ use std::path::{Path, PathBuf};
 enum Needs {
     Nothing,
     Heap,
-    #[allow(dead_code)]
     Json,
 }
 
@@ -33,6 +32,8 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("caution", Needs::Heap),
     ("influence", Needs::Heap),
     ("correction", Needs::Heap),
+    ("record", Needs::Heap),
+    ("record_text", Needs::Json),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -6,6 +6,7 @@ pub mod convention;
 pub mod correction;
 pub mod influence;
 pub mod quantity;
+pub mod record;
 pub mod tolerance;
 pub mod vibration_unit;
 pub mod view;
