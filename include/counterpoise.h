@@ -4052,6 +4052,313 @@ cpoise_status cpoise_record_json_schema(char *schema, size_t capacity, size_t *u
 
 #endif /* CPOISE_NO_JSON */
 
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Advice: what can be done next in a job, best first, each with its reasons; and the report of a job.
+ *
+ * Advice follows from the record alone, with the same bits every time. A step that mounts something is carried out by one
+ * call, which adds the facts; a person may as well do another thing, and add that. Steps, reasons and lines are counted
+ * from 0; step 0 is what is advised.
+ */
+
+/**
+ * Check something, or put it in order.
+ */
+#define CPOISE_ACTION_CHECK 1
+
+/**
+ * Balance the rotor statically first.
+ */
+#define CPOISE_ACTION_BALANCE_STATICALLY 2
+
+/**
+ * Run with what is mounted now.
+ */
+#define CPOISE_ACTION_MEASURE 3
+
+/**
+ * Read more of the run with what is mounted now.
+ */
+#define CPOISE_ACTION_READ_AGAIN 4
+
+/**
+ * The runs show a mistake: look for it, and amend the record.
+ */
+#define CPOISE_ACTION_LOOK_FOR_MISTAKE 5
+
+/**
+ * Mount a trial weight.
+ */
+#define CPOISE_ACTION_ADD_TRIAL 6
+
+/**
+ * Learn more of a plane before trusting the coefficients.
+ */
+#define CPOISE_ACTION_LEARN_MORE 7
+
+/**
+ * Mount a correction.
+ */
+#define CPOISE_ACTION_MOUNT 8
+
+/**
+ * Move weights from where they cannot stay to where they can.
+ */
+#define CPOISE_ACTION_MOVE_TO_PERMANENT 9
+
+/**
+ * Run to verify what was mounted.
+ */
+#define CPOISE_ACTION_VERIFY 10
+
+/**
+ * Stop: every channel is within its limit.
+ */
+#define CPOISE_ACTION_STOP_WITHIN_LIMIT 11
+
+/**
+ * Stop: weights do not bring the vibration further down.
+ */
+#define CPOISE_ACTION_STOP_NO_GAIN 12
+
+/**
+ * Advice, with the machine and the entries that it follows from. Never changes once it is made.
+ */
+typedef struct cpoise_advice cpoise_advice;
+
+/**
+ * The report of a job. Never changes once it is made, and does not depend on the record.
+ */
+typedef struct cpoise_report cpoise_report;
+
+/**
+ * How advice is given. Declared with CPOISE_ADVICE_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_advice_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * The confidence of verdicts, 0.5 to 0.9999; 0 for 0.95.
+   */
+  double confidence;
+  /**
+   * How many readings a run should have; 0 for 3.
+   */
+  uint32_t readings_per_run;
+  /**
+   * How many steps the search for a placement may take; 0 for 200000.
+   */
+  uint64_t placement_steps;
+  /**
+   * What is known of machines of the kind, copied: with it a correction can be advised without a trial run. NULL for
+   * nothing.
+   */
+  const cpoise_prior *prior;
+} cpoise_advice_options;
+
+/**
+ * A step that can be done next.
+ */
+typedef struct cpoise_advice_step {
+  /**
+   * A CPOISE_ACTION_ number; a number that is none of them is newer than this header.
+   */
+  int32_t action;
+  /**
+   * How many reasons it has.
+   */
+  size_t reasons;
+  /**
+   * 1 where the job ends with it, else 0.
+   */
+  int32_t is_stop;
+  /**
+   * 1 where it says what to put on and take off, else 0.
+   */
+  int32_t has_mounting;
+  /**
+   * 1 where cpoise_advice_carry_out can add its facts, else 0: a weight whose radius nothing states is for the caller to
+   * add.
+   */
+  int32_t can_be_carried_out;
+  /**
+   * How many lines its mounting has in words.
+   */
+  size_t mounting_lines;
+} cpoise_advice_step;
+
+/**
+ * Advises what to do next. It may take long where a placement is searched for: placement_steps bounds it.
+ *
+ * options: NULL for the defaults. advice: the new handle, which does not depend on the record.
+ *
+ * Refuses: a confidence beyond its range (1520), CPOISE_BAD_SIZE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_new(const cpoise_record *record,
+                                const struct cpoise_advice_options *options,
+                                struct cpoise_advice **advice,
+                                cpoise_detail *detail);
+
+/**
+ * Frees advice; NULL is nothing to free.
+ */
+void cpoise_advice_free(struct cpoise_advice *advice);
+
+/**
+ * How many steps there are, at least 1.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_count(const struct cpoise_advice *advice, size_t *steps, cpoise_detail *detail);
+
+/**
+ * A step.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_step_of(const struct cpoise_advice *advice,
+                                    size_t step,
+                                    struct cpoise_advice_step *about,
+                                    cpoise_detail *detail);
+
+/**
+ * What to do, in words.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_words(const struct cpoise_advice *advice,
+                                  size_t step,
+                                  char *words,
+                                  size_t capacity,
+                                  size_t *used,
+                                  cpoise_detail *detail);
+
+/**
+ * The number of a reason, the same as in Rust.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_reason(const struct cpoise_advice *advice,
+                                   size_t step,
+                                   size_t reason,
+                                   int32_t *code,
+                                   cpoise_detail *detail);
+
+/**
+ * A reason in words.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_reason_words(const struct cpoise_advice *advice,
+                                         size_t step,
+                                         size_t reason,
+                                         char *words,
+                                         size_t capacity,
+                                         size_t *used,
+                                         cpoise_detail *detail);
+
+/**
+ * What to put on or take off, one line in words for a person.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_mounting_words(const struct cpoise_advice *advice,
+                                           size_t step,
+                                           size_t line,
+                                           char *words,
+                                           size_t capacity,
+                                           size_t *used,
+                                           cpoise_detail *detail);
+
+/**
+ * What a step adds to every plane, after everything is put on and taken off.
+ *
+ * Refuses: a step that mounts nothing (CPOISE_NO_VALUE), CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_mounting_added(const struct cpoise_advice *advice,
+                                           size_t step,
+                                           cpoise_unbalance_vector *added,
+                                           size_t capacity,
+                                           size_t *used,
+                                           cpoise_detail *detail);
+
+/**
+ * What every channel is expected to read after a correction, a move or in a run to verify.
+ *
+ * Refuses: a step that predicts nothing (CPOISE_NO_VALUE), CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_predicted(const struct cpoise_advice *advice,
+                                      size_t step,
+                                      cpoise_vibration *predicted,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/**
+ * Adds the facts of a step that mounts something to the record, as done: all, or none where one is refused.
+ *
+ * record: the one that the advice was given for, with nothing added since. when: NULL where it is not stated. added: how
+ * many entries were added; may be NULL.
+ *
+ * Refuses: a record that is another or has changed since (CPOISE_WRONG_STATE), a step that mounts nothing or of which not
+ * all is known (CPOISE_NO_VALUE), CPOISE_NO_SUCH_INDEX, CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_carry_out(cpoise_record *record,
+                                      const struct cpoise_advice *advice,
+                                      size_t step,
+                                      const char *when,
+                                      size_t *added,
+                                      cpoise_detail *detail);
+
+/**
+ * Makes the report of a job. confidence: of its verdicts, 0.5 to 0.9999, such as 0.95. report: the new handle.
+ *
+ * Refuses: a confidence beyond its range (1520), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_report_new(const cpoise_record *record,
+                                double confidence,
+                                struct cpoise_report **report,
+                                cpoise_detail *detail);
+
+/**
+ * Frees a report; NULL is nothing to free.
+ */
+void cpoise_report_free(struct cpoise_report *report);
+
+/**
+ * The report as plain text.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_report_text(const struct cpoise_report *report,
+                                 char *words,
+                                 size_t capacity,
+                                 size_t *used,
+                                 cpoise_detail *detail);
+
+/**
+ * The entry for the machine's log as plain text.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_report_log_entry(const struct cpoise_report *report,
+                                      char *words,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/** Declares a cpoise_advice_options with the default of everything. */
+#define CPOISE_ADVICE_OPTIONS_INIT { sizeof(cpoise_advice_options), 0, 0, 0, NULL }
+
+#endif /* CPOISE_NO_HEAP */
+
 #ifdef __cplusplus
 }
 #endif

@@ -19,6 +19,8 @@ mod failure;
 
 // One section of the header each.
 #[cfg(feature = "alloc")]
+mod advice;
+#[cfg(feature = "alloc")]
 mod caution;
 mod channel;
 mod closed;

@@ -29,6 +29,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("influence", expected::influence::numbers),
     ("correction", expected::correction::numbers),
     ("record", expected::record::numbers),
+    ("advice", expected::advice::numbers),
     ("threads", expected::nothing),
 ];
 

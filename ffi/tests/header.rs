@@ -34,6 +34,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("correction", Needs::Heap),
     ("record", Needs::Heap),
     ("record_text", Needs::Json),
+    ("advice", Needs::Heap),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -1,5 +1,6 @@
 //! What Rust computes for the numbers that the programs in `tests/c` print: one file per program.
 
+pub mod advice;
 pub mod channel;
 pub mod closed;
 pub mod convention;

@@ -5,19 +5,18 @@ use counterpoise::{Convention, Mass, PhaseSense, Radius, RotorSense, Scatter, js
 
 use super::several;
 
-/// The machine of `tests/c/machine.h`, whose lines are put together as a C compiler does.
-pub fn machine() -> Record {
-    let text: String = include_str!("../c/machine.h")
+/// The text of `tests/c/machine.h`, whose lines are put together as a C compiler does.
+pub fn machine_text() -> String {
+    include_str!("../c/machine.h")
         .lines()
         .filter_map(|line| line.trim().strip_prefix('"'))
         .map(|line| line.trim_end_matches(';').strip_suffix('"').unwrap().replace("\\\"", "\""))
-        .collect();
-    json::record_from_text(&text).unwrap()
+        .collect()
 }
 
 /// As found, trial, a mistake amended, and a weight in no hole.
 pub fn told() -> Record {
-    let mut record = machine();
+    let mut record = json::record_from_text(&machine_text()).unwrap();
     let read = |amplitude, phase, rpm| StatedReading::new(0, amplitude, phase, rpm);
     let run = |label: &str, readings: &[StatedReading]| Fact::run(label, readings);
     let scatter = Scatter::known(0.003).unwrap();
