@@ -2309,6 +2309,181 @@ cpoise_status cpoise_propeller_conformity(const struct cpoise_propeller_limits *
 /* ================================================================================================================== */
 
 /*
+ * Before and after a job: blades against one another, and what a person is reminded of.
+ *
+ * What differs from blade to blade shakes a propeller once per turn as an unbalance does, and no weight mends it. Blades
+ * are counted from 0. The makers' limits go before those here.
+ */
+
+/**
+ * The most blades that are taken.
+ */
+#define CPOISE_MOST_BLADES 6
+
+/**
+ * Before anything is run.
+ */
+#define CPOISE_BEFORE_FIRST_RUN 1
+
+/**
+ * Before every run.
+ */
+#define CPOISE_BEFORE_EVERY_RUN 2
+
+/**
+ * When the speed is reached, before a reading is taken.
+ */
+#define CPOISE_DURING_RUN 3
+
+/**
+ * After every run, before the rotor is touched.
+ */
+#define CPOISE_AFTER_EVERY_RUN 4
+
+/**
+ * Whenever a weight is put on.
+ */
+#define CPOISE_WHEN_MOUNTING 5
+
+/**
+ * When the job is done.
+ */
+#define CPOISE_AT_THE_END 6
+
+/**
+ * Blades against one another.
+ */
+typedef struct cpoise_blades {
+  /**
+   * From the least to the largest value.
+   */
+  double spread;
+  /**
+   * How far each blade lies from the mean of all; 0 where there is no such blade.
+   */
+  double apart_from_mean[6];
+  /**
+   * The blade farthest from the mean; of several the first.
+   */
+  size_t standing_out;
+  /**
+   * The verdict on the spread: CPOISE_WITHIN, CPOISE_OUTSIDE or CPOISE_UNDECIDED.
+   */
+  int32_t conformity;
+} cpoise_blades;
+
+/**
+ * Something a person is reminded of.
+ */
+typedef struct cpoise_reminder {
+  /**
+   * Its stable number.
+   */
+  int32_t code;
+  /**
+   * When it is due, such as CPOISE_BEFORE_FIRST_RUN.
+   */
+  int32_t moment;
+  /**
+   * 1 where it is for any rotor, 0 where it is for a propeller on its engine, which all are for.
+   */
+  int32_t any_rotor;
+  /**
+   * 1 where a person can be hurt if it is not followed, else 0. Then approved data, local rules and licensed personnel
+   * decide what is done.
+   */
+  int32_t can_hurt;
+  /**
+   * Where it comes from.
+   */
+  cpoise_provenance provenance;
+} cpoise_reminder;
+
+/**
+ * The track of 2 to 6 blades: how far forward or aft of any mark, all from the same, the tip of each passes, in mm.
+ *
+ * offsets_mm: a list of count, in the order of the blades' numbers. limit_mm, expanded_uncertainty_mm: what the spread is
+ * judged with; an uncertainty below zero decides nothing.
+ *
+ * Refuses: another number of blades (1451), a value that is not finite (101) or beyond 1e100 (104), a limit or uncertainty
+ * likewise, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_track(const double *offsets_mm,
+                                 size_t count,
+                                 double limit_mm,
+                                 double expanded_uncertainty_mm,
+                                 struct cpoise_blades *blades,
+                                 cpoise_detail *detail);
+
+/**
+ * The angles at which 2 to 6 blades are set, at one station of each, in degrees.
+ *
+ * angles_deg: a list of count, in the order of the blades' numbers. limit_deg, expanded_uncertainty_deg: what the spread is
+ * judged with; an uncertainty below zero, or numbers that are not finite, decide nothing.
+ *
+ * Refuses: another number of blades (1451), an angle that is not finite or beyond 1e100 (1452), CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_angles(const double *angles_deg,
+                                  size_t count,
+                                  double limit_deg,
+                                  double expanded_uncertainty_deg,
+                                  struct cpoise_blades *blades,
+                                  cpoise_detail *detail);
+
+/**
+ * What the track of blades may spread where the maker's limit is not known, in mm: of a metal propeller up to 6 ft across,
+ * of a wooden one, and of any.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_track_limits(cpoise_limit *metal_to_six_feet_mm,
+                                        cpoise_limit *wood_mm,
+                                        cpoise_limit *common_practice_mm,
+                                        cpoise_detail *detail);
+
+/**
+ * About what the angles of blades may spread where the maker's limit is not known, in degrees: common practice, no source.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_angles_limit(cpoise_limit *limit_deg,
+                                        cpoise_detail *detail);
+
+/**
+ * How many reminders there are. They are counted from 0, in the order in which they are due.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_count(size_t *reminders, cpoise_detail *detail);
+
+/**
+ * A reminder. They are the usual ones of the trade; the makers' approved data, local rules and licensed personnel go before
+ * them.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_of(size_t index,
+                                 struct cpoise_reminder *reminder,
+                                 cpoise_detail *detail);
+
+/**
+ * What a reminder says to do.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_text(size_t index, char *words, size_t capacity, size_t *used, cpoise_detail *detail);
+
+/**
+ * Why.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_reason(size_t index, char *words, size_t capacity, size_t *used, cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
  * Channels and readings: a sensor at a speed, what it read, and how precise that is.
  *
  * Readings that are put together must be of equal channels: sensor, unit, phase sense, window and law. "Variance" is

@@ -32,6 +32,7 @@ mod detail;
 mod influence;
 mod provenance;
 mod quantity;
+mod readiness;
 #[cfg(feature = "alloc")]
 mod record;
 #[cfg(feature = "json")]

@@ -30,6 +30,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("correction", expected::correction::numbers),
     ("record", expected::record::numbers),
     ("advice", expected::advice::numbers),
+    ("readiness", expected::readiness::numbers),
     ("threads", expected::nothing),
 ];
 

@@ -27,6 +27,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("closed", Needs::Nothing),
     ("provenance", Needs::Nothing),
     ("tolerance", Needs::Nothing),
+    ("readiness", Needs::Nothing),
     ("channel", Needs::Nothing),
     ("repeats", Needs::Heap),
     ("caution", Needs::Heap),

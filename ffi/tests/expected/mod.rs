@@ -7,6 +7,7 @@ pub mod convention;
 pub mod correction;
 pub mod influence;
 pub mod quantity;
+pub mod readiness;
 pub mod record;
 pub mod tolerance;
 pub mod vibration_unit;
