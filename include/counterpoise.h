@@ -52,6 +52,10 @@
  * Define CPOISE_NO_HEAP for a library that was built without a heap (cargo feature "alloc" off), and CPOISE_NO_JSON for one
  * without JSON: what it lacks is then not declared.
  *
+ * A library with a heap and without std (feature "alloc" without "std") takes its memory from two functions of yours:
+ *     void *cpoise_host_allocate(size_t bytes, size_t alignment);    NULL where there is none: the library then stops
+ *     void cpoise_host_release(void *memory, size_t bytes, size_t alignment);
+ *
  * The library computes. It never says that a machine may be run or flown: makers' approved data, local rules and licensed
  * personnel do.
  */
@@ -171,7 +175,7 @@ uint32_t cpoise_abi_version(void);
 /** So large or so small that results computed from it would overflow. */
 #define CPOISE_QUANTITY_BEYOND_RANGE 104
 
-/** A reading that does not say how much it scatters. */
+/** A scatter of zero in amplitude or phase, or of no vibration at all. */
 #define CPOISE_QUANTITY_WITHOUT_SCATTER 105
 
 /** The bounds of a speed window are not positive and in order. */
@@ -504,7 +508,7 @@ uint32_t cpoise_abi_version(void);
 /** A channel vibrates above its limit before any weight is mounted. */
 #define CPOISE_UNCERTAINTY_ABOVE_LIMIT 1208
 
-/** More than is computed in one piece. */
+/** More points or samples than are taken. */
 #define CPOISE_UNCERTAINTY_TOO_MANY 1209
 
 /** Fewer marks than a rotation needs. */
@@ -660,16 +664,16 @@ uint32_t cpoise_abi_version(void);
 /** The uncertainty cannot be computed. */
 #define CPOISE_JOB_UNCERTAINTY 1518
 
-/** Something is said of a channel, plane or ring that the machine does not have. */
+/** A description of something that the machine does not have. */
 #define CPOISE_JOB_NO_SUCH_IN_MACHINE 1519
 
-/** A number that cannot be what it was given for. */
+/** A number that cannot be. */
 #define CPOISE_JOB_BAD_NUMBER 1520
 
-/** A machine with more of something than is taken. */
+/** More of a kind than a machine may have. */
 #define CPOISE_JOB_TOO_MANY_IN_MACHINE 1521
 
-/** A record that makes more of something than is kept. */
+/** A record from which more would follow than can be kept. */
 #define CPOISE_JOB_TOO_MUCH 1522
 
 /**
@@ -2309,6 +2313,181 @@ cpoise_status cpoise_propeller_conformity(const struct cpoise_propeller_limits *
 /* ================================================================================================================== */
 
 /*
+ * Before and after a job: blades against one another, and what a person is reminded of.
+ *
+ * What differs from blade to blade shakes a propeller once per turn as an unbalance does, and no weight mends it. Blades
+ * are counted from 0. The makers' limits go before those here.
+ */
+
+/**
+ * The most blades that are taken.
+ */
+#define CPOISE_MOST_BLADES 6
+
+/**
+ * Before anything is run.
+ */
+#define CPOISE_BEFORE_FIRST_RUN 1
+
+/**
+ * Before every run.
+ */
+#define CPOISE_BEFORE_EVERY_RUN 2
+
+/**
+ * When the speed is reached, before a reading is taken.
+ */
+#define CPOISE_DURING_RUN 3
+
+/**
+ * After every run, before the rotor is touched.
+ */
+#define CPOISE_AFTER_EVERY_RUN 4
+
+/**
+ * Whenever a weight is put on.
+ */
+#define CPOISE_WHEN_MOUNTING 5
+
+/**
+ * When the job is done.
+ */
+#define CPOISE_AT_THE_END 6
+
+/**
+ * Blades against one another.
+ */
+typedef struct cpoise_blades {
+  /**
+   * From the least to the largest value.
+   */
+  double spread;
+  /**
+   * How far each blade lies from the mean of all; 0 where there is no such blade.
+   */
+  double apart_from_mean[6];
+  /**
+   * The blade farthest from the mean; of several the first.
+   */
+  size_t standing_out;
+  /**
+   * The verdict on the spread: CPOISE_WITHIN, CPOISE_OUTSIDE or CPOISE_UNDECIDED.
+   */
+  int32_t conformity;
+} cpoise_blades;
+
+/**
+ * Something a person is reminded of.
+ */
+typedef struct cpoise_reminder {
+  /**
+   * Its stable number.
+   */
+  int32_t code;
+  /**
+   * When it is due, such as CPOISE_BEFORE_FIRST_RUN.
+   */
+  int32_t moment;
+  /**
+   * 1 where it is for any rotor, 0 where it is for a propeller on its engine, which all are for.
+   */
+  int32_t any_rotor;
+  /**
+   * 1 where a person can be hurt if it is not followed, else 0. Then approved data, local rules and licensed personnel
+   * decide what is done.
+   */
+  int32_t can_hurt;
+  /**
+   * Where it comes from.
+   */
+  cpoise_provenance provenance;
+} cpoise_reminder;
+
+/**
+ * The track of 2 to 6 blades: how far forward or aft of any mark, all from the same, the tip of each passes, in mm.
+ *
+ * offsets_mm: a list of count, in the order of the blades' numbers. limit_mm, expanded_uncertainty_mm: what the spread is
+ * judged with; an uncertainty below zero decides nothing.
+ *
+ * Refuses: another number of blades (1451), a value that is not finite (101) or beyond 1e100 (104), a limit or uncertainty
+ * likewise, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_track(const double *offsets_mm,
+                                 size_t count,
+                                 double limit_mm,
+                                 double expanded_uncertainty_mm,
+                                 struct cpoise_blades *blades,
+                                 cpoise_detail *detail);
+
+/**
+ * The angles at which 2 to 6 blades are set, at one station of each, in degrees.
+ *
+ * angles_deg: a list of count, in the order of the blades' numbers. limit_deg, expanded_uncertainty_deg: what the spread is
+ * judged with; an uncertainty below zero, or numbers that are not finite, decide nothing.
+ *
+ * Refuses: another number of blades (1451), an angle that is not finite or beyond 1e100 (1452), CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_angles(const double *angles_deg,
+                                  size_t count,
+                                  double limit_deg,
+                                  double expanded_uncertainty_deg,
+                                  struct cpoise_blades *blades,
+                                  cpoise_detail *detail);
+
+/**
+ * What the track of blades may spread where the maker's limit is not known, in mm: of a metal propeller up to 6 ft across,
+ * of a wooden one, and of any.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_track_limits(cpoise_limit *metal_to_six_feet_mm,
+                                        cpoise_limit *wood_mm,
+                                        cpoise_limit *common_practice_mm,
+                                        cpoise_detail *detail);
+
+/**
+ * About what the angles of blades may spread where the maker's limit is not known, in degrees: common practice, no source.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_blade_angles_limit(cpoise_limit *limit_deg,
+                                        cpoise_detail *detail);
+
+/**
+ * How many reminders there are. They are counted from 0, in the order in which they are due.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_count(size_t *reminders, cpoise_detail *detail);
+
+/**
+ * A reminder. They are the usual ones of the trade; the makers' approved data, local rules and licensed personnel go before
+ * them.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_of(size_t index,
+                                 struct cpoise_reminder *reminder,
+                                 cpoise_detail *detail);
+
+/**
+ * What a reminder says to do.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_text(size_t index, char *words, size_t capacity, size_t *used, cpoise_detail *detail);
+
+/**
+ * Why.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_reminder_reason(size_t index, char *words, size_t capacity, size_t *used, cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
  * Channels and readings: a sensor at a speed, what it read, and how precise that is.
  *
  * Readings that are put together must be of equal channels: sensor, unit, phase sense, window and law. "Variance" is
@@ -2554,6 +2733,529 @@ cpoise_status cpoise_scatter_semi_axes(const struct cpoise_scatter *scatter,
                                        double *larger,
                                        double *smaller,
                                        cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
+ * Samples and shaft marks to once per turn: tach channel, pulse gate, and the streaming form, all without a heap.
+ *
+ * Least squares in the angle of the shaft: orders, a constant and a slow drift, so that neither leakage nor a drifting
+ * speed bends it. The scatter comes from the residuals near once per turn.
+ *
+ * The order of calls is: a sample, then the marks that passed up to it. The clock of samples and marks begins with the first
+ * sample, at 0 s.
+ */
+
+/* Which edge of a pulse is the mark. */
+
+/** From the low level to the high one. */
+#define CPOISE_EDGE_RISING 1
+
+/** From the high level to the low one. */
+#define CPOISE_EDGE_FALLING 2
+
+/* Which way a sensor counts as positive. */
+
+/** Motion along the sensor's direction gives positive samples. */
+#define CPOISE_POLARITY_ALONG 1
+
+/** It gives negative samples. */
+#define CPOISE_POLARITY_AGAINST 2
+
+/**
+ * The largest number of orders that are fitted together in one piece; a stream takes up to 4.
+ */
+#define CPOISE_MOST_ORDERS 8
+
+/**
+ * Samples were left out as saturated. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_SATURATED 1
+
+/**
+ * So few turns that the scatter is hardly known. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_FEW_TURNS 2
+
+/**
+ * Once per turn is not the same in both halves of the record. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_TREND 4
+
+/**
+ * The speed changed much while the record was made. A bit in the cautions of a vector.
+ */
+#define CPOISE_VECTOR_SPEED_RANGE 8
+
+/**
+ * How the memory of a stream is aligned, in bytes.
+ */
+#define CPOISE_STREAM_ALIGNMENT 8
+
+/**
+ * The most points of a chain's response.
+ */
+#define CPOISE_MOST_RESPONSE_POINTS 64
+
+/**
+ * An extraction while the samples come in, in memory of the caller's: there is nothing to free.
+ */
+typedef struct cpoise_stream cpoise_stream;
+
+/**
+ * The state of a tach reader: plain memory of the caller's, made by cpoise_tach_reader_make.
+ */
+typedef struct cpoise_tach_reader {
+  /**
+   * Nothing in it is to be read or written by the caller.
+   */
+  uint64_t opaque[16];
+} cpoise_tach_reader;
+
+/**
+ * The state of a pulse gate: plain memory of the caller's, made by cpoise_pulse_gate_make.
+ */
+typedef struct cpoise_pulse_gate {
+  /**
+   * Nothing in it is to be read or written by the caller.
+   */
+  uint64_t opaque[24];
+} cpoise_pulse_gate;
+
+/**
+ * A passing of a mark.
+ */
+typedef struct cpoise_mark {
+  /**
+   * The instant on the clock of the samples: that of the first sample is 0.
+   */
+  double seconds;
+  /**
+   * How far the shaft had turned: a whole number whenever the reference mark passes its pickup.
+   */
+  double turns;
+} cpoise_mark;
+
+/**
+ * Which orders are extracted, and how the samples were taken. Declared with CPOISE_EXTRACTION_INIT.
+ */
+typedef struct cpoise_extraction {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * Samples a second: up to 1e9.
+   */
+  double rate_hertz;
+  /**
+   * Orders of the rotor, once per turn (1) first: what is strong in the signal should be named. NULL for once per turn
+   * alone.
+   */
+  const double *orders;
+  /**
+   * How many there are: up to CPOISE_MOST_ORDERS, or 0.
+   */
+  size_t order_count;
+  /**
+   * Not 0 where samples at or beyond the two values below are left out as saturated.
+   */
+  int32_t saturates;
+  /**
+   * The converter's lower end.
+   */
+  double lowest;
+  /**
+   * The converter's upper end.
+   */
+  double highest;
+} cpoise_extraction;
+
+/**
+ * How a chain answers at one frequency, against how it answers where its sensitivity was stated.
+ */
+typedef struct cpoise_response_point {
+  /**
+   * The frequency.
+   */
+  double hertz;
+  /**
+   * The amplitude that comes out, as a share of what the sensitivity says.
+   */
+  double gain;
+  /**
+   * How far what comes out is ahead of the vibration; negative where it lags.
+   */
+  double phase_lead_deg;
+} cpoise_response_point;
+
+/**
+ * A sensor with its chain: what makes a reading of a vector. Declared with CPOISE_SENSOR_CHAIN_INIT.
+ */
+typedef struct cpoise_sensor_chain {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * The scale of the samples times per_unit: a CPOISE_SCALE_ constant.
+   */
+  int32_t scale;
+  /**
+   * CPOISE_POLARITY_ALONG (also 0) or CPOISE_POLARITY_AGAINST.
+   */
+  int32_t polarity;
+  /**
+   * Vibration in the scale per unit of the samples: the inverse of the sensitivity; positive.
+   */
+  double per_unit;
+  /**
+   * How late a sample is after what it shows, against the clock of the marks, in s: 0 to 1000.
+   */
+  double delay_seconds;
+  /**
+   * How it answers against frequency, in rising order; NULL for alike everywhere.
+   */
+  const struct cpoise_response_point *response;
+  /**
+   * How many points there are: up to CPOISE_MOST_RESPONSE_POINTS.
+   */
+  size_t response_count;
+  /**
+   * The standard uncertainty of its gain, as a share: 0 to 1.
+   */
+  double gain_uncertainty;
+  /**
+   * The standard uncertainty of its phase, in degrees: 0 to 360.
+   */
+  double phase_uncertainty_deg;
+} cpoise_sensor_chain;
+
+/**
+ * What a record says: orders at the mean speed, in the unit of the samples, zero to peak.
+ */
+typedef struct cpoise_synchronous_vector {
+  /**
+   * How many orders there are.
+   */
+  size_t order_count;
+  /**
+   * The vector of every order, once per turn first; what is beyond the count is 0.
+   */
+  cpoise_vibration vectors[CPOISE_MOST_ORDERS];
+  /**
+   * 1 where the scatter of once per turn is known.
+   */
+  int32_t has_scatter;
+  /**
+   * CPOISE_VECTOR_ bits: what makes it a poor one.
+   */
+  uint32_t cautions;
+  /**
+   * The scatter of once per turn, from the residuals near it.
+   */
+  cpoise_scatter scatter;
+  /**
+   * The mean of the signal.
+   */
+  double mean;
+  /**
+   * The slow drift of the signal, per second.
+   */
+  double drift_per_second;
+  /**
+   * Root of the mean square of the residuals: what is neither an order nor drift.
+   */
+  double residual_rms;
+  /**
+   * The mean speed between the first and the last mark.
+   */
+  double mean_rpm;
+  /**
+   * That of the slowest stretch between two marks.
+   */
+  double lowest_rpm;
+  /**
+   * That of the fastest.
+   */
+  double highest_rpm;
+  /**
+   * Turns between the first and the last mark.
+   */
+  double turns;
+  /**
+   * Samples that were used.
+   */
+  uint64_t samples_used;
+  /**
+   * Samples that were left out as saturated.
+   */
+  uint64_t samples_saturated;
+  /**
+   * How rare a difference as between the halves of the record would be by chance; NaN where nothing scatters.
+   */
+  double chance_of_trend;
+  /**
+   * 1 where a chain and a channel were given, and the readings below are made.
+   */
+  int32_t has_reading;
+  /**
+   * The reading of the channel, with its scatter; what is the same in every run, as the calibration, is left out.
+   */
+  cpoise_reading reading;
+  /**
+   * The same with the uncertainty of the calibration, for a comparison with a limit.
+   */
+  cpoise_reading calibrated_reading;
+} cpoise_synchronous_vector;
+
+/**
+ * The two levels of a tach channel from a record of it. An edge is where the signal passes half-way between them.
+ *
+ * samples: a list of count; what is not finite is passed over. low, high: the levels.
+ *
+ * Refuses: samples that do not lie about two levels, as noise does not (1314), CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_tach_levels_found(const double *samples,
+                                       size_t count,
+                                       double *low,
+                                       double *high,
+                                       cpoise_detail *detail);
+
+/**
+ * Makes a reader of a tach channel, sample by sample.
+ *
+ * low, high: its levels. edge: CPOISE_EDGE_RISING or CPOISE_EDGE_FALLING. rate_hertz: samples a second.
+ *
+ * Refuses: a high level that is not above the low one (1314), a rate that is not positive or beyond 1e9 (1303),
+ * CPOISE_UNKNOWN_CONSTANT, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_tach_reader_make(double low,
+                                      double high,
+                                      int32_t edge,
+                                      double rate_hertz,
+                                      struct cpoise_tach_reader *reader,
+                                      cpoise_detail *detail);
+
+/**
+ * The next sample of a tach channel. found: 1 where an edge is now sure, whose instant, in s, is then written to seconds;
+ * else 0. A sample that is not finite is no edge.
+ *
+ * Refuses: a reader that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_tach_reader_sample(struct cpoise_tach_reader *reader,
+                                        double sample,
+                                        int32_t *found,
+                                        double *seconds,
+                                        cpoise_detail *detail);
+
+/**
+ * Makes a gate that makes marks of pulses as they come, leaving out spurious ones and bridging missing ones.
+ *
+ * marks: evenly spaced on the shaft, at least 1; the first pulse is taken as the reference. The speeds are those within
+ * which the shaft turns.
+ *
+ * Refuses: no marks (1315), a window that does not hold its nominal speed (201), a speed that cannot be one (101, 102, 104),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_pulse_gate_make(uint32_t marks,
+                                     double lowest_rpm,
+                                     double nominal_rpm,
+                                     double highest_rpm,
+                                     struct cpoise_pulse_gate *gate,
+                                     cpoise_detail *detail);
+
+/**
+ * The next pulse, at an instant in s. taken: 1 where it is a true one, whose mark is then written; else 0.
+ *
+ * Refuses: a pulse that does not come after the one before (1313), pulses that are not clear (1312), a gate that was not
+ * made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_pulse_gate_pulse(struct cpoise_pulse_gate *gate,
+                                      double seconds,
+                                      int32_t *taken,
+                                      struct cpoise_mark *mark,
+                                      cpoise_detail *detail);
+
+/**
+ * The bytes of memory, aligned to CPOISE_STREAM_ALIGNMENT, that a stream takes.
+ *
+ * order_count: 1 to 4. buffer: how many samples it can keep, those of a little more than two turns at the lowest speed:
+ * 1024, 4096 or 16384. While it is made, the stack holds it once.
+ *
+ * Refuses: other sizes (CPOISE_WRONG_COUNT), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_size(size_t order_count, size_t buffer, size_t *bytes, cpoise_detail *detail);
+
+/**
+ * Makes a stream in memory of the caller's, which must stay until the last call with it.
+ *
+ * extraction: its order_count, 1 to 4 (or 0 for once per turn alone), and buffer as of cpoise_stream_size. memory: bytes of
+ * it, aligned to CPOISE_STREAM_ALIGNMENT. stream: the same place, for the calls below.
+ *
+ * Refuses: memory that is too small (CPOISE_BUFFER_TOO_SMALL) or not aligned (CPOISE_MISALIGNED), sizes other than those
+ * (CPOISE_WRONG_COUNT); a first order other than once per turn (1304), numbers that cannot be what they stand for (1303);
+ * CPOISE_BAD_SIZE, CPOISE_OUT_OF_RANGE, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_make(const struct cpoise_extraction *extraction,
+                                 size_t buffer,
+                                 void *memory,
+                                 size_t bytes,
+                                 struct cpoise_stream **stream,
+                                 cpoise_detail *detail);
+
+/**
+ * The lowest speed, in rpm, that the buffer holds two turns of.
+ *
+ * Refuses: a stream that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_lowest_speed(const struct cpoise_stream *stream, double *lowest_rpm, cpoise_detail *detail);
+
+/**
+ * The next sample.
+ *
+ * Refuses: one that is not finite (1308); one that would be lost, as no mark has come for so long (1310). After a lost
+ * sample the stream takes no more, and gives the same status; what was extracted before stays. A stream that was not made
+ * (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_sample(struct cpoise_stream *stream,
+                                   double sample,
+                                   cpoise_detail *detail);
+
+/**
+ * The next mark, after the samples up to it.
+ *
+ * Refuses: one that does not come after the one before, or before the samples between them (1302): it is not taken. The
+ * status of a lost sample, after one. A stream that was not made (CPOISE_WRONG_STATE), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_mark(struct cpoise_stream *stream, const struct cpoise_mark *mark, cpoise_detail *detail);
+
+/**
+ * What the samples so far say, up to the last mark but one. Bit for bit that of the same samples in one piece.
+ *
+ * chain, channel: NULL, or what makes readings of it.
+ *
+ * Refuses: too few turns (1307), orders that cannot be told apart (1305) or that the sampling cannot show (1306), samples
+ * that do not determine the orders (1309); a chain or channel that cannot be one (101, 102, 104, 201, 1303, 1316, 1317,
+ * CPOISE_BAD_SIZE, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT); a stream that was not made (CPOISE_WRONG_STATE),
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_stream_estimate(const struct cpoise_stream *stream,
+                                     const struct cpoise_sensor_chain *chain,
+                                     const cpoise_channel *channel,
+                                     struct cpoise_synchronous_vector *vector,
+                                     cpoise_detail *detail);
+
+/**
+ * What all samples say, up to the last mark; the stream may go on. The stack holds the stream once meanwhile.
+ *
+ * Refuses: as cpoise_stream_estimate.
+ */
+cpoise_status cpoise_stream_finish(const struct cpoise_stream *stream,
+                                   const struct cpoise_sensor_chain *chain,
+                                   const cpoise_channel *channel,
+                                   struct cpoise_synchronous_vector *vector,
+                                   cpoise_detail *detail);
+
+/** Declares a cpoise_extraction with the default of everything. */
+#define CPOISE_EXTRACTION_INIT { sizeof(cpoise_extraction), 0, NULL, 0, 0, 0, 0 }
+
+/** Declares a cpoise_sensor_chain with the default of everything. */
+#define CPOISE_SENSOR_CHAIN_INIT { sizeof(cpoise_sensor_chain), 0, 0, 0, 0, NULL, 0, 0, 0 }
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/* Whole records: pulses put right, and once per turn in one piece. */
+
+/**
+ * Once per turn of a whole record of double samples, and the other orders.
+ *
+ * samples: a list of count, the first at 0 s. marks: a list of mark_count in the order in which they passed; samples before
+ * the first and after the last are not used. chain, channel: NULL, or what makes readings of it.
+ *
+ * Refuses: too few marks (1301) or one out of order (1302), too few turns (1307), orders that cannot be told apart (1305) or
+ * that the sampling cannot show (1306), a first order other than once per turn (1304), a sample that is not finite (1308),
+ * samples that do not determine the orders (1309), numbers that cannot be what they stand for (1303); a chain or channel
+ * that cannot be one (101, 102, 104, 201, 1303, 1316, 1317, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT); CPOISE_BAD_SIZE,
+ * CPOISE_OUT_OF_RANGE, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_extract_double(const double *samples,
+                                    size_t count,
+                                    const cpoise_mark *marks,
+                                    size_t mark_count,
+                                    const cpoise_extraction *extraction,
+                                    const cpoise_sensor_chain *chain,
+                                    const cpoise_channel *channel,
+                                    cpoise_synchronous_vector *vector,
+                                    cpoise_detail *detail);
+
+/**
+ * The same of float samples.
+ *
+ * Refuses: as cpoise_extract_double.
+ */
+cpoise_status cpoise_extract_float(const float *samples,
+                                   size_t count,
+                                   const cpoise_mark *marks,
+                                   size_t mark_count,
+                                   const cpoise_extraction *extraction,
+                                   const cpoise_sensor_chain *chain,
+                                   const cpoise_channel *channel,
+                                   cpoise_synchronous_vector *vector,
+                                   cpoise_detail *detail);
+
+/**
+ * The same of the counts of a converter.
+ *
+ * Refuses: as cpoise_extract_double.
+ */
+cpoise_status cpoise_extract_counts(const int32_t *samples,
+                                    size_t count,
+                                    const cpoise_mark *marks,
+                                    size_t mark_count,
+                                    const cpoise_extraction *extraction,
+                                    const cpoise_sensor_chain *chain,
+                                    const cpoise_channel *channel,
+                                    cpoise_synchronous_vector *vector,
+                                    cpoise_detail *detail);
+
+/**
+ * The marks of a whole record of pulses: spurious ones left out, missing ones bridged, the reference found.
+ *
+ * pulses: their instants in s, a list of count, rising. places: evenly spaced on the shaft. missing: how many of them are
+ * left out, which shows where the reference is; 0 for none. driving, driven: the teeth of a gear to the shaft that is asked
+ * for, 1 and 1 where the marks are on it. marks: in the order in which they passed.
+ *
+ * Refuses: a pattern that is none (1315), a gear that is none (1311), a pulse out of order (1313), pulses that no pattern of
+ * marks explains (1312), turns beyond range (1302), CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_pulses_to_marks(const double *pulses,
+                                     size_t count,
+                                     uint32_t places,
+                                     uint32_t missing,
+                                     uint32_t driving,
+                                     uint32_t driven,
+                                     cpoise_mark *marks,
+                                     size_t capacity,
+                                     size_t *used,
+                                     cpoise_detail *detail);
+
+/**
+ * The values at which a record of double samples saturates, where it shows; where only one side does, the other is
+ * infinite.
+ *
+ * Refuses: a record that does not show saturation (CPOISE_NO_VALUE), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_saturation_found(const double *samples,
+                                      size_t count,
+                                      double *lowest,
+                                      double *highest,
+                                      cpoise_detail *detail);
+
+#endif /* CPOISE_NO_HEAP */
 
 /* ================================================================================================================== */
 
@@ -4462,6 +5164,882 @@ cpoise_status cpoise_placement_answer_cautions(const struct cpoise_placement_ans
 
 /** Declares a cpoise_placement_options with the default of everything. */
 #define CPOISE_PLACEMENT_OPTIONS_INIT { sizeof(cpoise_placement_options), 0, 0, 0, 0, 0, 0, NULL, 0, NULL, 0, 0 }
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * The record of a job: the machine, and what was done and read, in that order. It only grows.
+ *
+ * Nothing is overwritten: a fact that was wrong is amended by a later one, and both stay. What is mounted now, and which
+ * runs belong together, follows from the facts and is never stored. A machine with holes, hardware, limits or checks comes
+ * as JSON text. Channels, planes, rings, holes, kinds of hardware, runs and entries are counted from 0.
+ */
+
+/* What was changed, after which runs are not compared with those before. */
+
+/** A sensor was moved, turned or exchanged. */
+#define CPOISE_CHANGE_SENSOR 1
+
+/** The mark on the rotor was moved. */
+#define CPOISE_CHANGE_MARK 2
+
+/** The pickup that sees the mark was moved. */
+#define CPOISE_CHANGE_PICKUP 3
+
+/**
+ * The rotor itself: a blade dressed, the propeller or the spinner put back in another position. The machine still
+ * answers weights as it did; after all other changes it may not.
+ */
+#define CPOISE_CHANGE_ROTOR 4
+
+/** The machine on its mounts: an engine mount, a strut, what the machine stands on. */
+#define CPOISE_CHANGE_MACHINE 5
+
+/* What a check found. */
+
+/** All is as it should be. */
+#define CPOISE_CHECK_IN_ORDER 1
+
+/** Something is not as it should be. */
+#define CPOISE_CHECK_NOT_IN_ORDER 2
+
+/** It was not checked, and the job goes on without. */
+#define CPOISE_CHECK_NOT_DONE 3
+
+/**
+ * The record of a job.
+ */
+typedef struct cpoise_record cpoise_record;
+
+/**
+ * When a fact is said to have been, and whether it stands in the place of an earlier one. Declared with
+ * CPOISE_ENTRY_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_entry_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * When it was, in words of the caller's own; the library has no clock. NULL where it is not stated.
+   */
+  const char *when;
+  /**
+   * 1 where the fact is what should have stood in the place of an earlier entry, else 0.
+   */
+  int32_t amends;
+  /**
+   * That earlier entry; not read unless amends is 1.
+   */
+  size_t of;
+  /**
+   * Why it is amended; must be stated where amends is 1, and is not read otherwise.
+   */
+  const char *reason;
+} cpoise_entry_options;
+
+/**
+ * A reading of a run, as the instrument showed it.
+ */
+typedef struct cpoise_stated_reading {
+  /**
+   * The machine's channel.
+   */
+  size_t channel;
+  /**
+   * In the channel's unit and detector.
+   */
+  double amplitude;
+  /**
+   * In degrees, counted as the channel says.
+   */
+  double phase_deg;
+  /**
+   * The speed it was taken at.
+   */
+  double speed_rpm;
+  /**
+   * 1 where the scatter of the reading is stated, else 0.
+   */
+  int32_t has_scatter;
+  /**
+   * Not read unless has_scatter is 1.
+   */
+  cpoise_scatter scatter;
+} cpoise_stated_reading;
+
+/**
+ * So many pieces of one kind of hardware.
+ */
+typedef struct cpoise_pieces {
+  /**
+   * The machine's kind of hardware.
+   */
+  size_t item;
+  /**
+   * How many.
+   */
+  uint32_t count;
+} cpoise_pieces;
+
+/**
+ * How much a record holds.
+ */
+typedef struct cpoise_record_counts {
+  /**
+   * The machine's channels.
+   */
+  size_t channels;
+  /**
+   * The machine's correction planes.
+   */
+  size_t planes;
+  /**
+   * The machine's rings of holes.
+   */
+  size_t rings;
+  /**
+   * The machine's kinds of hardware.
+   */
+  size_t hardware;
+  /**
+   * Entries, those that are amended or withdrawn among them.
+   */
+  size_t entries;
+  /**
+   * Runs in force.
+   */
+  size_t runs;
+  /**
+   * Weights that are on and in no hole.
+   */
+  size_t weights;
+  /**
+   * The latest run with what is mounted now and nothing changed since, or CPOISE_NONE.
+   */
+  int32_t run_as_mounted;
+} cpoise_record_counts;
+
+/**
+ * A run in force.
+ */
+typedef struct cpoise_job_run {
+  /**
+   * The entry that says it.
+   */
+  size_t entry;
+  /**
+   * Runs of one group are of one rotor, one mark and the same sensors.
+   */
+  size_t group;
+  /**
+   * How many readings it has.
+   */
+  size_t readings;
+} cpoise_job_run;
+
+/**
+ * A reading of a run in force.
+ */
+typedef struct cpoise_run_reading {
+  /**
+   * The machine's channel.
+   */
+  size_t channel;
+  /**
+   * What was read.
+   */
+  cpoise_reading reading;
+} cpoise_run_reading;
+
+/**
+ * A weight that is on and in no hole.
+ */
+typedef struct cpoise_weight_on {
+  /**
+   * The entry that put it on.
+   */
+  size_t entry;
+  /**
+   * Its plane.
+   */
+  size_t plane;
+  /**
+   * The weight.
+   */
+  cpoise_weight weight;
+} cpoise_weight_on;
+
+/**
+ * A record of a machine without holes, on which nothing happened yet. Other machines come as JSON text.
+ *
+ * name: what the machine is called. channels: a list of channel_count. planes: the names of the correction planes, a list of
+ * plane_count. record: the new handle.
+ *
+ * Refuses: no channels (1501), a channel twice (1502), no planes (1503), more of them than are taken (1521), a channel that
+ * cannot be one (101, 102, 104, 201, CPOISE_OUT_OF_RANGE, CPOISE_UNKNOWN_CONSTANT), CPOISE_NOT_UTF8,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_new(const char *name,
+                                const cpoise_convention *convention,
+                                const cpoise_channel *channels,
+                                size_t channel_count,
+                                const char *const *planes,
+                                size_t plane_count,
+                                struct cpoise_record **record,
+                                cpoise_detail *detail);
+
+/**
+ * A copy that goes its own way, as for a question of what would be if. copy: the new handle.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_copy_new(const struct cpoise_record *record,
+                                     struct cpoise_record **copy,
+                                     cpoise_detail *detail);
+
+/**
+ * Frees a record; NULL is nothing to free.
+ */
+void cpoise_record_free(struct cpoise_record *record);
+
+/**
+ * Adds a run: the machine ran with what is mounted, and this was read. Several readings of one channel are repeats.
+ *
+ * options: NULL for a plain fact. label: what the run is called. readings: a list of count. entry: its number; may be NULL,
+ * as in all that follow.
+ *
+ * Refuses: no reading (1507), a reading that cannot be one (1508; its scatter: 205, 206), a channel that is not there
+ * (1506), more than a record keeps (1522), an amendment of no earlier entry (1512), one after which a later entry cannot be
+ * (its own number), CPOISE_UNKNOWN_CONSTANT, CPOISE_BAD_SIZE, CPOISE_NOT_UTF8, CPOISE_COUNT_TOO_LARGE,
+ * CPOISE_NULL_POINTER. What is refused leaves the record as it was.
+ */
+cpoise_status cpoise_record_add_run(struct cpoise_record *record,
+                                    const struct cpoise_entry_options *options,
+                                    const char *label,
+                                    const struct cpoise_stated_reading *readings,
+                                    size_t count,
+                                    size_t *entry,
+                                    cpoise_detail *detail);
+
+/**
+ * Adds that pieces were put into a hole. pieces: a list of count.
+ *
+ * Refuses: a ring, hole or kind of hardware that is not there (1506), more pieces than can be counted (1510), and as
+ * cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_put_on(struct cpoise_record *record,
+                                       const struct cpoise_entry_options *options,
+                                       size_t ring,
+                                       size_t hole,
+                                       const struct cpoise_pieces *pieces,
+                                       size_t count,
+                                       size_t *entry,
+                                       cpoise_detail *detail);
+
+/**
+ * Adds that pieces were taken out of a hole; those that were there as found may be taken off too.
+ *
+ * Refuses: more pieces than are there (1509), and as cpoise_record_add_put_on.
+ */
+cpoise_status cpoise_record_add_taken_off(struct cpoise_record *record,
+                                          const struct cpoise_entry_options *options,
+                                          size_t ring,
+                                          size_t hole,
+                                          const struct cpoise_pieces *pieces,
+                                          size_t count,
+                                          size_t *entry,
+                                          cpoise_detail *detail);
+
+/**
+ * Adds that a weight was put on that is in no hole. Its entry is what cpoise_record_add_weight_off names.
+ *
+ * Refuses: a plane that is not there (1506), a weight that cannot be one (101, 102, 104), and as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_weight_on(struct cpoise_record *record,
+                                          const struct cpoise_entry_options *options,
+                                          size_t plane,
+                                          const cpoise_weight *weight,
+                                          size_t *entry,
+                                          cpoise_detail *detail);
+
+/**
+ * Adds that a weight was taken off that is in no hole. on: the entry that put it on.
+ *
+ * Refuses: an entry that put none on, or whose weight is off already (1511), and as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_weight_off(struct cpoise_record *record,
+                                           const struct cpoise_entry_options *options,
+                                           size_t on,
+                                           size_t *entry,
+                                           cpoise_detail *detail);
+
+/**
+ * Adds that something was changed, after which runs are not compared with those before.
+ *
+ * what: a CPOISE_CHANGE_ constant. remark: in the person's words, may be empty.
+ *
+ * Refuses: as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_changed(struct cpoise_record *record,
+                                        const struct cpoise_entry_options *options,
+                                        int32_t what,
+                                        const char *remark,
+                                        size_t *entry,
+                                        cpoise_detail *detail);
+
+/**
+ * Adds that something was checked.
+ *
+ * what: in the words of the machine's checks where it is one of them. result: a CPOISE_CHECK_ constant. remark: how it was
+ * found, may be empty.
+ *
+ * Refuses: as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_checked(struct cpoise_record *record,
+                                        const struct cpoise_entry_options *options,
+                                        const char *what,
+                                        int32_t result,
+                                        const char *remark,
+                                        size_t *entry,
+                                        cpoise_detail *detail);
+
+/**
+ * Adds a line of the log, such as the hours of an engine. The last of one name counts.
+ *
+ * Refuses: more names than are kept (1522), and as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_noted(struct cpoise_record *record,
+                                      const struct cpoise_entry_options *options,
+                                      const char *what,
+                                      const char *value,
+                                      size_t *entry,
+                                      cpoise_detail *detail);
+
+/**
+ * Adds anything worth writing down.
+ *
+ * Refuses: as cpoise_record_add_run.
+ */
+cpoise_status cpoise_record_add_remark(struct cpoise_record *record,
+                                       const struct cpoise_entry_options *options,
+                                       const char *remark,
+                                       size_t *entry,
+                                       cpoise_detail *detail);
+
+/**
+ * Adds that an earlier entry did not happen. Of two amendments of one entry the later counts.
+ *
+ * when: NULL where it is not stated. of: the earlier entry. reason: why.
+ *
+ * Refuses: no earlier entry (1512), a withdrawal after which a later entry cannot be (its own number), CPOISE_NOT_UTF8,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_withdraw(struct cpoise_record *record,
+                                     const char *when,
+                                     size_t of,
+                                     const char *reason,
+                                     size_t *entry,
+                                     cpoise_detail *detail);
+
+/**
+ * How much a record holds.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_count(const struct cpoise_record *record,
+                                  struct cpoise_record_counts *counts,
+                                  cpoise_detail *detail);
+
+/**
+ * The name of the machine.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_machine_name(const struct cpoise_record *record,
+                                         char *name,
+                                         size_t capacity,
+                                         size_t *used,
+                                         cpoise_detail *detail);
+
+/**
+ * The name of a correction plane.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_plane_name(const struct cpoise_record *record,
+                                       size_t plane,
+                                       char *name,
+                                       size_t capacity,
+                                       size_t *used,
+                                       cpoise_detail *detail);
+
+/**
+ * The channels of the machine.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_channels(const struct cpoise_record *record,
+                                     cpoise_channel *channels,
+                                     size_t capacity,
+                                     size_t *used,
+                                     cpoise_detail *detail);
+
+/**
+ * A run in force.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run(const struct cpoise_record *record,
+                                size_t run,
+                                struct cpoise_job_run *about,
+                                cpoise_detail *detail);
+
+/**
+ * What a run is called.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run_label(const struct cpoise_record *record,
+                                      size_t run,
+                                      char *label,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/**
+ * What was read in a run, repeats one by one.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run_readings(const struct cpoise_record *record,
+                                         size_t run,
+                                         struct cpoise_run_reading *readings,
+                                         size_t capacity,
+                                         size_t *used,
+                                         cpoise_detail *detail);
+
+/**
+ * What was mounted in a run more than on the machine as it was found, by plane.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_run_mounted(const struct cpoise_record *record,
+                                        size_t run,
+                                        cpoise_unbalance_vector *mounted,
+                                        size_t capacity,
+                                        size_t *used,
+                                        cpoise_detail *detail);
+
+/**
+ * What is mounted now more than on the machine as it was found, by plane.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_mounted(const struct cpoise_record *record,
+                                    cpoise_unbalance_vector *mounted,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * The weights that are on and in no hole.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_weights(const struct cpoise_record *record,
+                                    struct cpoise_weight_on *weights,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * How many holes a ring has.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_holes(const struct cpoise_record *record,
+                                  size_t ring,
+                                  size_t *holes,
+                                  cpoise_detail *detail);
+
+/**
+ * The pieces that are in a hole now: how many, by kind of hardware.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_pieces(const struct cpoise_record *record,
+                                   size_t ring,
+                                   size_t hole,
+                                   uint32_t *pieces,
+                                   size_t capacity,
+                                   size_t *used,
+                                   cpoise_detail *detail);
+
+/**
+ * An estimator that holds the runs which can be compared with the present one, each with what was mounted in it, and with
+ * the scatter of its readings where that is known. estimator: the new handle, which does not depend on the record.
+ *
+ * Refuses: what the estimator refuses (301 to 321), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_estimator_new(const struct cpoise_record *record,
+                                          cpoise_estimator **estimator,
+                                          cpoise_detail *detail);
+
+/** Declares a cpoise_entry_options with the default of everything. */
+#define CPOISE_ENTRY_OPTIONS_INIT { sizeof(cpoise_entry_options), NULL, 0, 0, NULL }
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_JSON
+
+/* ================================================================================================================== */
+
+/*
+ * The record of a job as JSON text: for files, and for programs in other languages.
+ *
+ * Numbers come back bit for bit, unknown fields are refused, and what is read goes through the same checks as when it is
+ * added by calls. Text that is refused is so with line, column and path in the detail.
+ */
+
+/**
+ * A record from its JSON text. record: the new handle.
+ *
+ * Refuses: text that is no JSON or no record (900), a version that is not known (1514), a machine or a fact that cannot be
+ * (1501 to 1522), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_from_json_new(const char *json_text,
+                                          cpoise_record **record,
+                                          cpoise_detail *detail);
+
+/**
+ * The JSON text of a record. What is read from it is equal to the record.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_to_json(const cpoise_record *record,
+                                    char *json_text,
+                                    size_t capacity,
+                                    size_t *used,
+                                    cpoise_detail *detail);
+
+/**
+ * The JSON Schema (draft 2020-12) of the record.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_record_json_schema(char *schema, size_t capacity, size_t *used, cpoise_detail *detail);
+
+#endif /* CPOISE_NO_JSON */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Advice: what can be done next in a job, best first, each with its reasons; and the report of a job.
+ *
+ * Advice follows from the record alone, with the same bits every time. A step that mounts something is carried out by one
+ * call, which adds the facts; a person may as well do another thing, and add that. Steps, reasons and lines are counted
+ * from 0; step 0 is what is advised.
+ */
+
+/**
+ * Check something, or put it in order.
+ */
+#define CPOISE_ACTION_CHECK 1
+
+/**
+ * Balance the rotor statically first.
+ */
+#define CPOISE_ACTION_BALANCE_STATICALLY 2
+
+/**
+ * Run with what is mounted now.
+ */
+#define CPOISE_ACTION_MEASURE 3
+
+/**
+ * Read more of the run with what is mounted now.
+ */
+#define CPOISE_ACTION_READ_AGAIN 4
+
+/**
+ * The runs show a mistake: look for it, and amend the record.
+ */
+#define CPOISE_ACTION_LOOK_FOR_MISTAKE 5
+
+/**
+ * Mount a trial weight.
+ */
+#define CPOISE_ACTION_ADD_TRIAL 6
+
+/**
+ * Learn more of a plane before trusting the coefficients.
+ */
+#define CPOISE_ACTION_LEARN_MORE 7
+
+/**
+ * Mount a correction.
+ */
+#define CPOISE_ACTION_MOUNT 8
+
+/**
+ * Move weights from where they cannot stay to where they can.
+ */
+#define CPOISE_ACTION_MOVE_TO_PERMANENT 9
+
+/**
+ * Run to verify what was mounted.
+ */
+#define CPOISE_ACTION_VERIFY 10
+
+/**
+ * Stop: every channel is within its limit.
+ */
+#define CPOISE_ACTION_STOP_WITHIN_LIMIT 11
+
+/**
+ * Stop: weights do not bring the vibration further down.
+ */
+#define CPOISE_ACTION_STOP_NO_GAIN 12
+
+/**
+ * Advice, with the machine and the entries that it follows from. Never changes once it is made.
+ */
+typedef struct cpoise_advice cpoise_advice;
+
+/**
+ * The report of a job. Never changes once it is made, and does not depend on the record.
+ */
+typedef struct cpoise_report cpoise_report;
+
+/**
+ * How advice is given. Declared with CPOISE_ADVICE_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_advice_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * The confidence of verdicts, 0.5 to 0.9999; 0 for 0.95.
+   */
+  double confidence;
+  /**
+   * How many readings a run should have; 0 for 3.
+   */
+  uint32_t readings_per_run;
+  /**
+   * How many steps the search for a placement may take; 0 for 200000.
+   */
+  uint64_t placement_steps;
+  /**
+   * What is known of machines of the kind, copied: with it a correction can be advised without a trial run. NULL for
+   * nothing.
+   */
+  const cpoise_prior *prior;
+} cpoise_advice_options;
+
+/**
+ * A step that can be done next.
+ */
+typedef struct cpoise_advice_step {
+  /**
+   * A CPOISE_ACTION_ number; a number that is none of them is newer than this header.
+   */
+  int32_t action;
+  /**
+   * How many reasons it has.
+   */
+  size_t reasons;
+  /**
+   * 1 where the job ends with it, else 0.
+   */
+  int32_t is_stop;
+  /**
+   * 1 where it says what to put on and take off, else 0.
+   */
+  int32_t has_mounting;
+  /**
+   * 1 where cpoise_advice_carry_out can add its facts, else 0: a weight whose radius nothing states is for the caller to
+   * add.
+   */
+  int32_t can_be_carried_out;
+  /**
+   * How many lines its mounting has in words.
+   */
+  size_t mounting_lines;
+} cpoise_advice_step;
+
+/**
+ * Advises what to do next. It may take long where a placement is searched for: placement_steps bounds it.
+ *
+ * options: NULL for the defaults. advice: the new handle, which does not depend on the record.
+ *
+ * Refuses: a confidence beyond its range (1520), CPOISE_BAD_SIZE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_new(const cpoise_record *record,
+                                const struct cpoise_advice_options *options,
+                                struct cpoise_advice **advice,
+                                cpoise_detail *detail);
+
+/**
+ * Frees advice; NULL is nothing to free.
+ */
+void cpoise_advice_free(struct cpoise_advice *advice);
+
+/**
+ * How many steps there are, at least 1.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_count(const struct cpoise_advice *advice, size_t *steps, cpoise_detail *detail);
+
+/**
+ * A step.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_step_of(const struct cpoise_advice *advice,
+                                    size_t step,
+                                    struct cpoise_advice_step *about,
+                                    cpoise_detail *detail);
+
+/**
+ * What to do, in words.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_words(const struct cpoise_advice *advice,
+                                  size_t step,
+                                  char *words,
+                                  size_t capacity,
+                                  size_t *used,
+                                  cpoise_detail *detail);
+
+/**
+ * The number of a reason, the same as in Rust.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_reason(const struct cpoise_advice *advice,
+                                   size_t step,
+                                   size_t reason,
+                                   int32_t *code,
+                                   cpoise_detail *detail);
+
+/**
+ * A reason in words.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_reason_words(const struct cpoise_advice *advice,
+                                         size_t step,
+                                         size_t reason,
+                                         char *words,
+                                         size_t capacity,
+                                         size_t *used,
+                                         cpoise_detail *detail);
+
+/**
+ * What to put on or take off, one line in words for a person.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_mounting_words(const struct cpoise_advice *advice,
+                                           size_t step,
+                                           size_t line,
+                                           char *words,
+                                           size_t capacity,
+                                           size_t *used,
+                                           cpoise_detail *detail);
+
+/**
+ * What a step adds to every plane, after everything is put on and taken off.
+ *
+ * Refuses: a step that mounts nothing (CPOISE_NO_VALUE), CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_mounting_added(const struct cpoise_advice *advice,
+                                           size_t step,
+                                           cpoise_unbalance_vector *added,
+                                           size_t capacity,
+                                           size_t *used,
+                                           cpoise_detail *detail);
+
+/**
+ * What every channel is expected to read after a correction, a move or in a run to verify.
+ *
+ * Refuses: a step that predicts nothing (CPOISE_NO_VALUE), CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
+ * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_predicted(const struct cpoise_advice *advice,
+                                      size_t step,
+                                      cpoise_vibration *predicted,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/**
+ * Adds the facts of a step that mounts something to the record, as done: all, or none where one is refused.
+ *
+ * record: the one that the advice was given for, with nothing added since. when: NULL where it is not stated. added: how
+ * many entries were added; may be NULL.
+ *
+ * Refuses: a record that is another or has changed since (CPOISE_WRONG_STATE), a step that mounts nothing or of which not
+ * all is known (CPOISE_NO_VALUE), CPOISE_NO_SUCH_INDEX, CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_advice_carry_out(cpoise_record *record,
+                                      const struct cpoise_advice *advice,
+                                      size_t step,
+                                      const char *when,
+                                      size_t *added,
+                                      cpoise_detail *detail);
+
+/**
+ * Makes the report of a job. confidence: of its verdicts, 0.5 to 0.9999, such as 0.95. report: the new handle.
+ *
+ * Refuses: a confidence beyond its range (1520), CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_report_new(const cpoise_record *record,
+                                double confidence,
+                                struct cpoise_report **report,
+                                cpoise_detail *detail);
+
+/**
+ * Frees a report; NULL is nothing to free.
+ */
+void cpoise_report_free(struct cpoise_report *report);
+
+/**
+ * The report as plain text.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_report_text(const struct cpoise_report *report,
+                                 char *words,
+                                 size_t capacity,
+                                 size_t *used,
+                                 cpoise_detail *detail);
+
+/**
+ * The entry for the machine's log as plain text.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_report_log_entry(const struct cpoise_report *report,
+                                      char *words,
+                                      size_t capacity,
+                                      size_t *used,
+                                      cpoise_detail *detail);
+
+/** Declares a cpoise_advice_options with the default of everything. */
+#define CPOISE_ADVICE_OPTIONS_INIT { sizeof(cpoise_advice_options), 0, 0, 0, NULL }
 
 #endif /* CPOISE_NO_HEAP */
 

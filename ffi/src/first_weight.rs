@@ -19,16 +19,6 @@ use crate::provenance::CPOISE_SOURCE_BYTES;
 use crate::status::{CPOISE_UNKNOWN_CONSTANT, cpoise_status};
 use crate::vibration_unit::cpoise_vibration_unit;
 
-constants! {
-    /// Which motion makes the output of a sensor positive.
-    Polarity, "polarity" {
-        /// Motion along the direction stated for the sensor.
-        CPOISE_POLARITY_ALONG = 1 => Along,
-        /// Motion against it.
-        CPOISE_POLARITY_AGAINST = 2 => Against,
-    }
-}
-
 // How the machine answers the pull of an unbalance.
 
 /// Stiffness holds the pull: the rotor moves with it.

@@ -21,6 +21,8 @@ mod failure;
 
 // One section of the header each.
 #[cfg(feature = "alloc")]
+mod advice;
+#[cfg(feature = "alloc")]
 mod caution;
 mod channel;
 mod closed;
@@ -28,15 +30,20 @@ mod convention;
 #[cfg(feature = "alloc")]
 mod correction;
 mod detail;
-mod first_weight;
 #[cfg(feature = "alloc")]
 mod extraction;
+mod first_weight;
 #[cfg(feature = "alloc")]
 mod influence;
 #[cfg(feature = "alloc")]
 mod placement;
 mod provenance;
 mod quantity;
+mod readiness;
+#[cfg(feature = "alloc")]
+mod record;
+#[cfg(feature = "json")]
+mod record_text;
 #[cfg(feature = "alloc")]
 mod repeats;
 mod status;

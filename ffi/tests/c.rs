@@ -31,6 +31,9 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("synchronous", expected::synchronous::numbers),
     ("placement", expected::placement::numbers),
     ("first_weight", expected::first_weight::numbers),
+    ("record", expected::record::numbers),
+    ("advice", expected::advice::numbers),
+    ("readiness", expected::readiness::numbers),
     ("threads", expected::nothing),
 ];
 

@@ -12,7 +12,6 @@ use std::path::{Path, PathBuf};
 enum Needs {
     Nothing,
     Heap,
-    #[allow(dead_code)]
     Json,
 }
 
@@ -28,6 +27,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("closed", Needs::Nothing),
     ("provenance", Needs::Nothing),
     ("tolerance", Needs::Nothing),
+    ("readiness", Needs::Nothing),
     ("channel", Needs::Nothing),
     ("synchronous", Needs::Nothing),
     ("extraction", Needs::Heap),
@@ -37,6 +37,9 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("influence", Needs::Heap),
     ("correction", Needs::Heap),
     ("placement", Needs::Heap),
+    ("record", Needs::Heap),
+    ("record_text", Needs::Json),
+    ("advice", Needs::Heap),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -1,5 +1,6 @@
 //! What Rust computes for the numbers that the programs in `tests/c` print: one file per program.
 
+pub mod advice;
 pub mod channel;
 pub mod closed;
 pub mod convention;
@@ -8,6 +9,8 @@ pub mod first_weight;
 pub mod influence;
 pub mod placement;
 pub mod quantity;
+pub mod readiness;
+pub mod record;
 pub mod synchronous;
 pub mod tolerance;
 pub mod vibration_unit;
