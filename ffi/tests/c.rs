@@ -30,6 +30,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("correction", expected::correction::numbers),
     ("placement", expected::placement::numbers),
     ("first_weight", expected::first_weight::numbers),
+    ("without_phase", expected::without_phase::numbers),
     ("threads", expected::nothing),
 ];
 

@@ -35,6 +35,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("influence", Needs::Heap),
     ("correction", Needs::Heap),
     ("placement", Needs::Heap),
+    ("without_phase", Needs::Heap),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -11,6 +11,7 @@ pub mod quantity;
 pub mod tolerance;
 pub mod vibration_unit;
 pub mod view;
+pub mod without_phase;
 
 /// A program that prints no numbers.
 pub fn nothing() -> Vec<(String, f64)> {
