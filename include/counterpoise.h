@@ -3267,14 +3267,6 @@ cpoise_status cpoise_saturation_found(const double *samples,
  * with, and says why.
  */
 
-/* Which motion makes the output of a sensor positive. */
-
-/** Motion along the direction stated for the sensor. */
-#define CPOISE_POLARITY_ALONG 1
-
-/** Motion against it. */
-#define CPOISE_POLARITY_AGAINST 2
-
 /**
  * Stiffness holds the pull: the rotor moves with it.
  */
@@ -6040,6 +6032,234 @@ cpoise_status cpoise_report_log_entry(const struct cpoise_report *report,
 
 /** Declares a cpoise_advice_options with the default of everything. */
 #define CPOISE_ADVICE_OPTIONS_INIT { sizeof(cpoise_advice_options), 0, 0, 0, NULL }
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Balancing without phase: the correction from amplitudes alone.
+ *
+ * One reading as found and one with a trial weight at each of several places, the last weight taken off each time. For a
+ * linear rotor A_i = |v0 + H u_i|. Three trials in different directions settle it, more are fitted by least squares, two
+ * leave two answers. Readings that no linear rotor can give are told from a poor fit.
+ */
+
+/**
+ * One rotor fits best: solution 0. Solution 1, where there is one, is the next higher local minimum.
+ */
+#define CPOISE_OUTCOME_UNIQUE 1
+
+/**
+ * Several rotors fit alike: all solutions, by rising angle of the correction. Only one of them is the machine.
+ */
+#define CPOISE_OUTCOME_AMBIGUOUS 2
+
+/**
+ * One trial, or all trials at one place: a whole circle of corrections fits.
+ */
+#define CPOISE_OUTCOME_UNDETERMINED 3
+
+/**
+ * The readings contradict every linear rotor. Solution 0, where there is one, is the best of the bad fits.
+ */
+#define CPOISE_OUTCOME_IMPOSSIBLE 4
+
+/**
+ * No rotor on which the trial weights act fits better than one on which they do not.
+ */
+#define CPOISE_OUTCOME_NO_EFFECT 5
+
+/**
+ * There was no vibration as found.
+ */
+#define CPOISE_OUTCOME_NOTHING_TO_CORRECT 6
+
+/**
+ * All trial places lie on one line through the shaft's centre: add a trial off the line.
+ */
+#define CPOISE_AMBIGUITY_ONE_LINE 1
+
+/**
+ * Two places leave two answers: add a trial at a third place.
+ */
+#define CPOISE_AMBIGUITY_TWO_PLACES 2
+
+/**
+ * Several rotors fit these readings equally badly: read again, or add a trial at another place.
+ */
+#define CPOISE_AMBIGUITY_EQUAL_FITS 3
+
+/**
+ * What amplitudes say. Never changes once it is made.
+ */
+typedef struct cpoise_without_phase cpoise_without_phase;
+
+/**
+ * One trial run: the unbalance of the weight that was mounted for it, alone, and the amplitude it gave.
+ */
+typedef struct cpoise_amplitude_trial {
+  /**
+   * What was mounted.
+   */
+  cpoise_unbalance_vector unbalance;
+  /**
+   * What was read, in the unit and detector of the reading as found.
+   */
+  double amplitude;
+} cpoise_amplitude_trial;
+
+/**
+ * What the amplitudes came to.
+ */
+typedef struct cpoise_without_phase_outcome {
+  /**
+   * A CPOISE_OUTCOME_ number.
+   */
+  int32_t outcome;
+  /**
+   * For CPOISE_OUTCOME_AMBIGUOUS a CPOISE_AMBIGUITY_ number; else 0.
+   */
+  int32_t ambiguity;
+  /**
+   * For CPOISE_AMBIGUITY_ONE_LINE where the line points, in degrees with rotation from the mark, in [0, 180); else 0.
+   */
+  double line_with_rotation_deg;
+  /**
+   * How many solutions there are.
+   */
+  size_t solutions;
+  /**
+   * 1 where there is a closed form; else 0.
+   */
+  int32_t has_closed_form;
+} cpoise_without_phase_outcome;
+
+/**
+ * A linear rotor that explains the amplitudes, and the correction it asks for.
+ */
+typedef struct cpoise_amplitude_solution {
+  /**
+   * What to mount, with the trial weights off.
+   */
+  cpoise_unbalance_vector correction;
+  /**
+   * The amplitude as found, as fitted.
+   */
+  double as_found_amplitude;
+  /**
+   * The size of the influence coefficient, in the unit of the readings per g mm.
+   */
+  double influence_per_g_mm;
+  /**
+   * How far the response to an unbalance at the mark leads the vibration as found, in degrees.
+   */
+  double response_lead_deg;
+  /**
+   * The sum of squared residuals.
+   */
+  double sum_of_squares;
+  /**
+   * The root of their mean square: the misfit, in the unit of the readings.
+   */
+  double rms_residual;
+} cpoise_amplitude_solution;
+
+/**
+ * The textbook's figure beside the fit, from three or more trials; NaN for what there is not.
+ */
+typedef struct cpoise_closed_form {
+  /**
+   * The squared influence coefficient, per g^2 mm^2; negative where the readings contradict a linear rotor, or by noise.
+   */
+  double squared_influence;
+  /**
+   * The influence coefficient from it, per g mm; NaN unless it is positive.
+   */
+  double influence_from_mean;
+  /**
+   * The influence coefficient from how the amplitude changes with the place, per g mm.
+   */
+  double influence_from_places;
+  /**
+   * As that of a solution.
+   */
+  double response_lead_deg;
+  /**
+   * The first coefficient over the second: 1 for consistent readings; NaN where there is none.
+   */
+  double inconsistency_ratio;
+  /**
+   * 1 where there is a correction with the first coefficient; else 0.
+   */
+  int32_t has_correction;
+  /**
+   * That correction; zero where there is none.
+   */
+  cpoise_unbalance_vector correction;
+} cpoise_closed_form;
+
+/**
+ * What the amplitudes say: every linear rotor that explains them best.
+ *
+ * as_found: readings without a trial weight, a list of as_found_count. trials: a list of trial_count.
+ *
+ * Refuses: no reading as found (651), no trial (652), amplitudes that cannot be (653, 655), a trial weight that makes no
+ * unbalance (654), numbers that are not finite (101) or beyond range (104), CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_without_phase_new(const double *as_found,
+                                       size_t as_found_count,
+                                       const struct cpoise_amplitude_trial *trials,
+                                       size_t trial_count,
+                                       struct cpoise_without_phase **answer,
+                                       cpoise_detail *detail);
+
+/**
+ * Frees an answer; NULL is nothing to free.
+ */
+void cpoise_without_phase_free(struct cpoise_without_phase *answer);
+
+/**
+ * What the amplitudes came to.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_without_phase_get_outcome(const struct cpoise_without_phase *answer,
+                                               struct cpoise_without_phase_outcome *outcome,
+                                               cpoise_detail *detail);
+
+/**
+ * A solution, counted from 0.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_without_phase_solution(const struct cpoise_without_phase *answer,
+                                            size_t which,
+                                            struct cpoise_amplitude_solution *solution,
+                                            cpoise_detail *detail);
+
+/**
+ * Measured less fitted of a solution: the readings as found first, then the trials, in the order given.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_without_phase_residuals(const struct cpoise_without_phase *answer,
+                                             size_t which,
+                                             double *residuals,
+                                             size_t capacity,
+                                             size_t *used,
+                                             cpoise_detail *detail);
+
+/**
+ * The textbook's figure beside the fit.
+ *
+ * Refuses: CPOISE_NO_VALUE where there is none, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_without_phase_closed_form(const struct cpoise_without_phase *answer,
+                                               struct cpoise_closed_form *closed,
+                                               cpoise_detail *detail);
 
 #endif /* CPOISE_NO_HEAP */
 

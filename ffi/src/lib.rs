@@ -52,6 +52,8 @@ mod tolerance;
 mod version;
 mod vibration_unit;
 mod view;
+#[cfg(feature = "alloc")]
+mod without_phase;
 
 /// A fault of the library in a build that has nothing to unwind with. Nothing here is known to reach it.
 #[cfg(not(any(feature = "std", test)))]

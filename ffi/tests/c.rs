@@ -34,6 +34,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("record", expected::record::numbers),
     ("advice", expected::advice::numbers),
     ("readiness", expected::readiness::numbers),
+    ("without_phase", expected::without_phase::numbers),
     ("threads", expected::nothing),
 ];
 

@@ -40,6 +40,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("record", Needs::Heap),
     ("record_text", Needs::Json),
     ("advice", Needs::Heap),
+    ("without_phase", Needs::Heap),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -15,6 +15,7 @@ pub mod synchronous;
 pub mod tolerance;
 pub mod vibration_unit;
 pub mod view;
+pub mod without_phase;
 
 /// A program that prints no numbers.
 pub fn nothing() -> Vec<(String, f64)> {
