@@ -6,7 +6,7 @@
 
 use core::ffi::c_char;
 
-use counterpoise::first_weight::{FirstWeight, FirstWeightCaution, Polarity, Regime, Sensor, SizeRule};
+use counterpoise::first_weight::{FirstWeight, FirstWeightCaution, Regime, Sensor, SizeRule};
 use counterpoise::{Angle, Force, Mass, Reading, Speed, Unbalance};
 
 use crate::argument::{TextBuffer, output, text, value};
