@@ -40,6 +40,8 @@ mod record_text;
 #[cfg(feature = "alloc")]
 mod repeats;
 mod status;
+#[cfg(feature = "json")]
+mod store;
 mod tolerance;
 mod version;
 mod vibration_unit;

@@ -31,6 +31,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("record", expected::record::numbers),
     ("advice", expected::advice::numbers),
     ("readiness", expected::readiness::numbers),
+    ("store", expected::store::numbers),
     ("threads", expected::nothing),
 ];
 

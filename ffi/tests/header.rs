@@ -36,6 +36,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("record", Needs::Heap),
     ("record_text", Needs::Json),
     ("advice", Needs::Heap),
+    ("store", Needs::Json),
 ];
 
 /// The files of `ffi/src` that are no section.

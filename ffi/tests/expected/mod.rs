@@ -9,6 +9,7 @@ pub mod influence;
 pub mod quantity;
 pub mod readiness;
 pub mod record;
+pub mod store;
 pub mod tolerance;
 pub mod vibration_unit;
 pub mod view;
