@@ -6263,6 +6263,91 @@ cpoise_status cpoise_without_phase_closed_form(const struct cpoise_without_phase
 
 #endif /* CPOISE_NO_HEAP */
 
+#ifndef CPOISE_NO_JSON
+
+/* ================================================================================================================== */
+
+/* Coefficients kept from job to job, as JSON text, and what they say of another machine of the kind. */
+
+/**
+ * A store of coefficients, one machine after the other, counted from 0.
+ */
+typedef struct cpoise_store cpoise_store;
+
+/**
+ * A store of nothing. store: the new handle.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_store_new(struct cpoise_store **store, cpoise_detail *detail);
+
+/**
+ * A store from its JSON text. store: the new handle.
+ *
+ * Refuses: text that is no JSON or no store (900), a version that is not known (1514), CPOISE_NOT_UTF8,
+ * CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_store_from_json_new(const char *json_text, struct cpoise_store **store, cpoise_detail *detail);
+
+/**
+ * Frees a store; NULL is nothing to free.
+ */
+void cpoise_store_free(struct cpoise_store *store);
+
+/**
+ * Adds a machine at the end. kind: what its coefficients are shared with. machine: which one it is. matrix: copied.
+ *
+ * Refuses: CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_store_add(struct cpoise_store *store,
+                               const char *kind,
+                               const char *machine,
+                               const cpoise_influence_matrix *matrix,
+                               cpoise_detail *detail);
+
+/**
+ * How many machines there are.
+ *
+ * Refuses: CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_store_count(const struct cpoise_store *store, size_t *machines, cpoise_detail *detail);
+
+/**
+ * The coefficients of a machine. matrix: the new handle, which does not depend on the store.
+ *
+ * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_store_influence_new(const struct cpoise_store *store,
+                                         size_t machine,
+                                         cpoise_influence_matrix **matrix,
+                                         cpoise_detail *detail);
+
+/**
+ * The JSON text of a store.
+ *
+ * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_store_to_json(const struct cpoise_store *store,
+                                   char *json_text,
+                                   size_t capacity,
+                                   size_t *used,
+                                   cpoise_detail *detail);
+
+/**
+ * A prior of what the stored machines of a kind have in common. expected_spread: how far machines of the kind differ, as a
+ * fraction of a coefficient. prior: the new handle, which does not depend on the store.
+ *
+ * Refuses: a kind of which nothing is stored (1515), machines of other channels or planes (1516), a spread that cannot be
+ * one (1517), CPOISE_NOT_UTF8, CPOISE_NULL_POINTER.
+ */
+cpoise_status cpoise_store_prior_new(const struct cpoise_store *store,
+                                     const char *kind,
+                                     double expected_spread,
+                                     cpoise_prior **prior,
+                                     cpoise_detail *detail);
+
+#endif /* CPOISE_NO_JSON */
+
 #ifdef __cplusplus
 }
 #endif

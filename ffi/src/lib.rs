@@ -47,6 +47,8 @@ mod record_text;
 #[cfg(feature = "alloc")]
 mod repeats;
 mod status;
+#[cfg(feature = "json")]
+mod store;
 mod synchronous;
 mod tolerance;
 mod version;

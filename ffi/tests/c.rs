@@ -35,6 +35,7 @@ const PROGRAMS: &[(&str, Expected)] = &[
     ("advice", expected::advice::numbers),
     ("readiness", expected::readiness::numbers),
     ("without_phase", expected::without_phase::numbers),
+    ("store", expected::store::numbers),
     ("threads", expected::nothing),
 ];
 

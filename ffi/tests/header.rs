@@ -41,6 +41,7 @@ const SECTIONS: &[(&str, Needs)] = &[
     ("record_text", Needs::Json),
     ("advice", Needs::Heap),
     ("without_phase", Needs::Heap),
+    ("store", Needs::Json),
 ];
 
 /// The files of `ffi/src` that are no section.

@@ -11,6 +11,7 @@ pub mod placement;
 pub mod quantity;
 pub mod readiness;
 pub mod record;
+pub mod store;
 pub mod synchronous;
 pub mod tolerance;
 pub mod vibration_unit;
