@@ -96,6 +96,8 @@ impl From<machine::Machine> for Machine {
 #[derive(Debug)]
 pub(crate) struct Misplaced {
     pub(crate) error: JobError,
+    // Without JSON the place is not told.
+    #[cfg_attr(not(feature = "json"), allow(dead_code))]
     pub(crate) path: Vec<Step>,
 }
 
