@@ -529,3 +529,23 @@ fn drift_between_runs_is_added_once_and_not_lessened_by_repeats() {
     );
     assert!(bad(f64::NAN).is_err() && bad(0.0).is_ok());
 }
+
+#[test]
+fn amendments_that_only_fit_together_are_added_together_or_not_at_all() {
+    let mut record = Record::new(machine());
+    record.add(put(6, 0, 2)).unwrap();
+    record.add(off(6, 0, 1)).unwrap();
+    let amended = [Fact::amend(0, put(5, 0, 2), "hole 5"), Fact::amend(1, off(5, 0, 1), "hole 5")];
+    let before = record.clone();
+    for alone in &amended {
+        assert_eq!(record.add(alone.clone()).unwrap_err().code(), 1509);
+    }
+    // One that cannot be takes the others with it.
+    assert!(record.add_all([amended[0].clone(), amended[1].clone(), off(5, 0, 2)]).is_err());
+    assert!(record == before);
+    assert_eq!(record.add_all(amended).unwrap(), 2);
+    assert_eq!(record.state().rings()[0].holes()[5].pieces_mounted(), [1, 0]);
+    assert_eq!(record.state().rings()[0].holes()[6].pieces_mounted(), [0, 0]);
+    assert!(Record::with_entries(record.machine().clone(), record.entries().to_vec()).unwrap() == record);
+    assert_eq!(record.add_all(Vec::<Fact>::new()).unwrap(), 4);
+}

@@ -109,6 +109,42 @@ impl Record {
         Ok(number)
     }
 
+    /// Adds several entries at once, all or none: amendments that only together make facts that can be, such as of a hole in
+    /// which pieces were said to be put and taken off again. Gives the number of the first.
+    ///
+    /// # Errors
+    /// As [`add`](Self::add), for the record with all of them. The record stays as it was.
+    ///
+    /// ```
+    /// # use counterpoise::job::{Fact, Pieces, Record};
+    #[doc = example_machine!()]
+    /// # let mut record = Record::new(machine);
+    /// let pieces = || vec![Pieces { item: 0, count: 1 }];
+    /// record.add(Fact::PutOn { ring: 0, hole: 7, pieces: pieces() })?;
+    /// record.add(Fact::TakenOff { ring: 0, hole: 7, pieces: pieces() })?;
+    /// let on = Fact::amend(0, Fact::PutOn { ring: 0, hole: 6, pieces: pieces() }, "it was hole 6");
+    /// let off = Fact::amend(1, Fact::TakenOff { ring: 0, hole: 6, pieces: pieces() }, "it was hole 6");
+    /// // One without the other would take off what is not there.
+    /// assert_eq!(record.add(on.clone()).unwrap_err().code(), 1509);
+    /// assert_eq!(record.add_all([on, off])?, 2);
+    /// # Ok::<(), Box<dyn std::error::Error>>(())
+    /// ```
+    pub fn add_all<E: Into<Entry>>(
+        &mut self,
+        entries: impl IntoIterator<Item = E>,
+    ) -> Result<usize, JobError> {
+        let first = self.entries.len();
+        self.entries.extend(entries.into_iter().map(Into::into));
+        match State::replayed(&self.machine, &self.entries) {
+            Ok(state) => self.state = state,
+            Err(error) => {
+                self.entries.truncate(first);
+                return Err(error);
+            }
+        }
+        Ok(first)
+    }
+
     /// The machine, as it was found.
     ///
     /// ```

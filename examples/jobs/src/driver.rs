@@ -148,10 +148,10 @@ pub fn play(
                     let amendments = rig.look(explanation, record);
                     found = !amendments.is_empty();
                     tell(Event::Looked { at: explanation, found });
-                    for fact in amendments {
-                        tell(Event::Done(&fact));
-                        record.add(fact)?;
+                    for fact in &amendments {
+                        tell(Event::Done(fact));
                     }
+                    record.add_all(amendments)?;
                     if found {
                         outcome.caught = true;
                         outcome.named =

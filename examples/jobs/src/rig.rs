@@ -298,17 +298,26 @@ impl Rig {
         let mut written = self.mended(|mishap| {
             mishap.place == Some(place) && !matches!(mishap.mistake, Mistake::LeftOn { .. })
         });
-        let place = if written.is_empty() { place } else { self.true_place(place) };
-        for piece in &pieces {
-            for _ in 0..piece.count {
-                let at = self.on.iter().rposition(|on| on.place == place && on.kind == piece.item);
-                if let Some(at) = at {
+        // What the person finds elsewhere than it was written is written down as found there; the rest is in its hole.
+        let found = if written.is_empty() { place } else { self.true_place(place) };
+        let (mut there, mut here): (Vec<Pieces>, Vec<Pieces>) = (Vec::new(), Vec::new());
+        for Pieces { item, count } in pieces {
+            for _ in 0..count {
+                let at = |place| self.on.iter().rposition(|on| on.place == place && on.kind == item);
+                let list = if found != place && at(found).is_some() { &mut there } else { &mut here };
+                if let Some(at) = at(found).or_else(|| at(place)) {
                     self.on.remove(at);
+                }
+                match list.iter_mut().find(|one| one.item == item) {
+                    Some(one) => one.count += 1,
+                    None => list.push(Pieces { item, count: 1 }),
                 }
             }
         }
-        if let WeightPlace::Hole { ring, hole } = place {
-            written.push(Fact::TakenOff { ring, hole, pieces });
+        for (place, pieces) in [(found, there), (place, here)] {
+            if let (WeightPlace::Hole { ring, hole }, false) = (place, pieces.is_empty()) {
+                written.push(Fact::TakenOff { ring, hole, pieces });
+            }
         }
         written
     }
