@@ -1760,70 +1760,11 @@ cpoise_status cpoise_conformity_of(double value,
 /* ================================================================================================================== */
 
 /*
- * Tolerances: how much unbalance may stay, and how severe a vibration is.
+ * Tolerances: how much unbalance may stay.
  *
  * Balance quality grades and their allocation to two planes (ISO 21940-11:2016), errors of a balance (ISO 21940-14), other
- * rules, zones of severity (ISO 20816), limits of propellers. Each limit says where it comes from; figures from memory say
- * so in their provenance.
+ * rules. Each limit says where it comes from; figures from memory say so in their provenance.
  */
-
-/* The zones of the evaluation standards, from the best on. */
-
-/** As of machines newly put into service. */
-#define CPOISE_ZONE_A 1
-
-/** As is found acceptable for long-term running. */
-#define CPOISE_ZONE_B 2
-
-/** As is found not satisfactory for long-term running. */
-#define CPOISE_ZONE_C 3
-
-/** As is found severe enough to cause damage. */
-#define CPOISE_ZONE_D 4
-
-/* Groups of machines of ISO 20816-3, by size. */
-
-/** Group 1: above 300 kW, or electrical machines of 315 mm shaft height and more. */
-#define CPOISE_MACHINE_LARGE 1
-
-/** Group 2: 15 to 300 kW, or electrical machines of 160 to 315 mm shaft height. */
-#define CPOISE_MACHINE_MEDIUM 2
-
-/* What a machine stands on. */
-
-/** The lowest natural frequency of machine and support lies well above the frequency of rotation. */
-#define CPOISE_SUPPORT_RIGID 1
-
-/** Anything else. */
-#define CPOISE_SUPPORT_FLEXIBLE 2
-
-/* Classes of machines of the older ISO 10816-1, annex B. */
-
-/** Small machines, such as electric motors up to 15 kW. */
-#define CPOISE_CLASS_I 1
-
-/** Medium machines, 15 to 75 kW, or up to 300 kW on special foundations. */
-#define CPOISE_CLASS_II 2
-
-/** Large machines on rigid and heavy foundations. */
-#define CPOISE_CLASS_III 3
-
-/** Large machines on soft foundations. */
-#define CPOISE_CLASS_IV 4
-
-/* What the amplitude of a propeller's vibration asks for. */
-
-/** At or below what is called a good result: nothing to do. */
-#define CPOISE_PROPELLER_GOOD 1
-
-/** Below the most that is permitted, and above a good result: balancing would better it. */
-#define CPOISE_PROPELLER_PERMITTED 2
-
-/** Above what is permitted: balance. */
-#define CPOISE_PROPELLER_BALANCE 3
-
-/** So large that static balancing, and a look at the machine, come first. */
-#define CPOISE_PROPELLER_STATIC_FIRST 4
 
 /**
  * Gyroscopes, precision spindles. Grades are in mm/s.
@@ -1916,47 +1857,6 @@ typedef struct cpoise_allocation {
    */
   int32_t inboard;
 } cpoise_allocation;
-
-/**
- * Three boundaries between four zones, in a unit. Filled by the calls below, or by the caller with his own.
- */
-typedef struct cpoise_severity_zones {
-  /**
-   * The unit of the boundaries.
-   */
-  cpoise_vibration_unit unit;
-  /**
-   * A/B, B/C and C/D: positive and rising.
-   */
-  double boundaries[3];
-  /**
-   * Where they come from.
-   */
-  cpoise_provenance provenance;
-} cpoise_severity_zones;
-
-/**
- * Amplitudes that a propeller's vibration is judged by, in in/s. Filled by cpoise_propeller_limits_usual; the maker's own
- * limits go before those.
- */
-typedef struct cpoise_propeller_limits {
-  /**
-   * The detector of the limits: CPOISE_PEAK, CPOISE_PEAK_TO_PEAK or CPOISE_RMS.
-   */
-  int32_t detector;
-  /**
-   * What is called a good result.
-   */
-  cpoise_limit good;
-  /**
-   * The most that is permitted.
-   */
-  cpoise_limit most;
-  /**
-   * Above it static balancing comes first.
-   */
-  cpoise_limit static_first;
-} cpoise_propeller_limits;
 
 /**
  * The permissible residual unbalance, in g mm, of a rotor at its highest service speed: U = 1000 G m / W, m in kg.
@@ -2170,6 +2070,114 @@ cpoise_status cpoise_chance_of_value_within(double value,
                                             double limit,
                                             double *chance,
                                             cpoise_detail *detail);
+
+/* ================================================================================================================== */
+
+/*
+ * Severity: how severe a vibration is.
+ *
+ * Zones of machines (ISO 20816 and older), a scale of the caller's own, limits of propellers. Each limit says where it comes
+ * from; figures from memory say so in their provenance.
+ */
+
+/* The zones of the evaluation standards, from the best on. */
+
+/** As of machines newly put into service. */
+#define CPOISE_ZONE_A 1
+
+/** As is found acceptable for long-term running. */
+#define CPOISE_ZONE_B 2
+
+/** As is found not satisfactory for long-term running. */
+#define CPOISE_ZONE_C 3
+
+/** As is found severe enough to cause damage. */
+#define CPOISE_ZONE_D 4
+
+/* Groups of machines of ISO 20816-3, by size. */
+
+/** Group 1: above 300 kW, or electrical machines of 315 mm shaft height and more. */
+#define CPOISE_MACHINE_LARGE 1
+
+/** Group 2: 15 to 300 kW, or electrical machines of 160 to 315 mm shaft height. */
+#define CPOISE_MACHINE_MEDIUM 2
+
+/* What a machine stands on. */
+
+/** The lowest natural frequency of machine and support lies well above the frequency of rotation. */
+#define CPOISE_SUPPORT_RIGID 1
+
+/** Anything else. */
+#define CPOISE_SUPPORT_FLEXIBLE 2
+
+/* Classes of machines of the older ISO 10816-1, annex B. */
+
+/** Small machines, such as electric motors up to 15 kW. */
+#define CPOISE_CLASS_I 1
+
+/** Medium machines, 15 to 75 kW, or up to 300 kW on special foundations. */
+#define CPOISE_CLASS_II 2
+
+/** Large machines on rigid and heavy foundations. */
+#define CPOISE_CLASS_III 3
+
+/** Large machines on soft foundations. */
+#define CPOISE_CLASS_IV 4
+
+/* What the amplitude of a propeller's vibration asks for. */
+
+/** At or below what is called a good result: nothing to do. */
+#define CPOISE_PROPELLER_GOOD 1
+
+/** Below the most that is permitted, and above a good result: balancing would better it. */
+#define CPOISE_PROPELLER_PERMITTED 2
+
+/** Above what is permitted: balance. */
+#define CPOISE_PROPELLER_BALANCE 3
+
+/** So large that static balancing, and a look at the machine, come first. */
+#define CPOISE_PROPELLER_STATIC_FIRST 4
+
+/**
+ * Three boundaries between four zones, in a unit. Filled by the calls below, or by the caller with his own.
+ */
+typedef struct cpoise_severity_zones {
+  /**
+   * The unit of the boundaries.
+   */
+  cpoise_vibration_unit unit;
+  /**
+   * A/B, B/C and C/D: positive and rising.
+   */
+  double boundaries[3];
+  /**
+   * Where they come from.
+   */
+  cpoise_provenance provenance;
+} cpoise_severity_zones;
+
+/**
+ * Amplitudes that a propeller's vibration is judged by, in in/s. Filled by cpoise_propeller_limits_usual; the maker's own
+ * limits go before those.
+ */
+typedef struct cpoise_propeller_limits {
+  /**
+   * The detector of the limits: CPOISE_PEAK, CPOISE_PEAK_TO_PEAK or CPOISE_RMS.
+   */
+  int32_t detector;
+  /**
+   * What is called a good result.
+   */
+  cpoise_limit good;
+  /**
+   * The most that is permitted.
+   */
+  cpoise_limit most;
+  /**
+   * Above it static balancing comes first.
+   */
+  cpoise_limit static_first;
+} cpoise_propeller_limits;
 
 /**
  * Zones for vibration of parts that do not rotate, in mm/s RMS (ISO 20816-3:2022, from memory; check it against a copy).
@@ -4411,140 +4419,15 @@ cpoise_status cpoise_correction_least_seen(const struct cpoise_correction *corre
 /* ================================================================================================================== */
 
 /*
- * Placement: which pieces go into which holes, with the proof that none do better.
+ * Rings and hardware: where pieces can go, and which there are.
  *
- * A question is put together from rings of holes, a list of hardware and what is wanted, with options; a search begins
- * from it and is advanced by so many steps at a time, which gives progress and a way to stop; at any time it has an
- * answer, which says what is proven of it. Holes, rings, planes and hardware are counted from 0, as they were given.
- *
- * A front of residual against pieces is had from questions for the least residual with CPOISE_LIMIT_PIECES 0, 1, 2, ...
+ * Holes, rings, planes and hardware are counted from 0, as they were given.
  */
-
-/* How large a residual is. */
-
-/** The root of the sum of squares over planes, or over weighted channels. The default. */
-#define CPOISE_NORM_EUCLIDEAN 1
-
-/** The worst plane, or the worst weighted channel. */
-#define CPOISE_NORM_WORST 2
-
-/** The largest component of all vectors. */
-#define CPOISE_NORM_WORST_COMPONENT 3
 
 /**
  * Every hole of a ring.
  */
 #define CPOISE_EVERY_HOLE -1
-
-/**
- * The least residual; among ties the fewest holes, then pieces, then mass. The default.
- */
-#define CPOISE_AIM_LEAST 1
-
-/**
- * The fewest holes, then pieces, then mass, that leave no more than eps.
- */
-#define CPOISE_AIM_WITHIN 2
-
-/**
- * The fewest pieces put on and taken off, then holes, then mass, that leave no more than eps.
- */
-#define CPOISE_AIM_LEAST_CHANGE 3
-
-/**
- * As CPOISE_AIM_WITHIN, with the usual eps for what is wanted.
- */
-#define CPOISE_AIM_USUAL 4
-
-/**
- * As CPOISE_AIM_USUAL, with a stated scatter in the place of the usual one.
- */
-#define CPOISE_AIM_SCATTER 5
-
-/**
- * Holes touched, over all planes.
- */
-#define CPOISE_LIMIT_HOLES 11
-
-/**
- * Holes touched in one plane.
- */
-#define CPOISE_LIMIT_HOLES_IN_PLANE 12
-
-/**
- * Pieces handled, put on or taken off.
- */
-#define CPOISE_LIMIT_PIECES 13
-
-/**
- * Net mass added, over all planes.
- */
-#define CPOISE_LIMIT_NET_MASS 14
-
-/**
- * No placement within the limits is better.
- */
-#define CPOISE_PROOF_BEST 1
-
-/**
- * No placement leaves as little as eps. The nearest found is given, and not proven nearest.
- */
-#define CPOISE_PROOF_NONE_WITHIN 2
-
-/**
- * No placement in at most so many holes is better; more holes were not looked at to the end.
- */
-#define CPOISE_PROOF_BEST_IN_HOLES 3
-
-/**
- * No placement that handles at most so many pieces is better; more were not looked at to the end.
- */
-#define CPOISE_PROOF_BEST_IN_PIECES 4
-
-/**
- * Stopped before anything was proven but the lower bound.
- */
-#define CPOISE_PROOF_STOPPED 5
-
-/**
- * 1 % of what is wanted.
- */
-#define CPOISE_NEAR_WANTED 1
-
-/**
- * 0.3 of the usual scatter of weights and readings.
- */
-#define CPOISE_NEAR_SCATTER 2
-
-/**
- * 0.3 of the stated scatter of weights and readings.
- */
-#define CPOISE_NEAR_STATED_SCATTER 3
-
-/**
- * 5 % of the permissible residual.
- */
-#define CPOISE_NEAR_PERMISSIBLE 4
-
-/**
- * Half the permissible residual, which is never exceeded.
- */
-#define CPOISE_NEAR_HALF_PERMISSIBLE 5
-
-/**
- * An answer. Never changes, and does not depend on its search.
- */
-typedef struct cpoise_placement_answer cpoise_placement_answer;
-
-/**
- * A question for a placement. Never changes once it is made, and does not depend on what it was made from.
- */
-typedef struct cpoise_placement_question cpoise_placement_question;
-
-/**
- * A search, which goes on call by call. Does not depend on its question.
- */
-typedef struct cpoise_placement_search cpoise_placement_search;
 
 /**
  * Rings of holes, which grow and change call by call.
@@ -4591,186 +4474,6 @@ typedef struct cpoise_hole {
    */
   double angle_with_rotation_deg;
 } cpoise_hole;
-
-/**
- * A limit of a placement as a whole.
- */
-typedef struct cpoise_placement_limit {
-  /**
-   * One of CPOISE_LIMIT_HOLES, CPOISE_LIMIT_HOLES_IN_PLANE, CPOISE_LIMIT_PIECES and CPOISE_LIMIT_NET_MASS.
-   */
-  int32_t kind;
-  /**
-   * The most holes or pieces; not read for net mass.
-   */
-  uint32_t most;
-  /**
-   * The plane, for CPOISE_LIMIT_HOLES_IN_PLANE; else not read.
-   */
-  size_t plane;
-  /**
-   * The most mass in g, for CPOISE_LIMIT_NET_MASS; else not read.
-   */
-  double mass_g;
-} cpoise_placement_limit;
-
-/**
- * What else is asked of a placement. Declared with CPOISE_PLACEMENT_OPTIONS_INIT; every member may stay zero.
- */
-typedef struct cpoise_placement_options {
-  /**
-   * The size of this struct, as its INIT macro sets it.
-   */
-  size_t size;
-  /**
-   * CPOISE_NORM_EUCLIDEAN (also 0), CPOISE_NORM_WORST or CPOISE_NORM_WORST_COMPONENT.
-   */
-  int32_t norm;
-  /**
-   * CPOISE_AIM_LEAST (also 0) or another CPOISE_AIM_.
-   */
-  int32_t aim;
-  /**
-   * For CPOISE_AIM_WITHIN and CPOISE_AIM_LEAST_CHANGE: how much may be left, in the residual's unit.
-   */
-  double eps;
-  /**
-   * For CPOISE_AIM_SCATTER: the root mean square size of the error of what is wanted and of what is placed, together.
-   */
-  double scatter;
-  /**
-   * For CPOISE_AIM_USUAL and CPOISE_AIM_SCATTER: the permissible residual, in the residual's unit; 0 for none stated.
-   */
-  double permissible;
-  /**
-   * How many answers, no two of them on the same holes: 1 to 1000; 0 is 1, more than 1000 is 1000.
-   */
-  size_t answers;
-  /**
-   * Weights g by channel, which multiply the squared residual, for a question through coefficients. NULL for 1 each.
-   */
-  const double *channel_weights;
-  /**
-   * How many there are: one per channel, or 0.
-   */
-  size_t weight_count;
-  /**
-   * Limits; a later one of the same kind (and plane) replaces an earlier one. NULL for none.
-   */
-  const struct cpoise_placement_limit *limits;
-  /**
-   * How many there are.
-   */
-  size_t limit_count;
-  /**
-   * The memory that lists of sums may take, at least 1048576 bytes; 0 for 200 MiB.
-   */
-  size_t memory_bytes;
-} cpoise_placement_options;
-
-/**
- * How good an answer is known to be.
- */
-typedef struct cpoise_placement_certificate {
-  /**
-   * A CPOISE_PROOF_ number.
-   */
-  int32_t proof;
-  /**
-   * 1 where the search came to its end, so that nothing better is possible within the limits; else 0.
-   */
-  int32_t proven;
-  /**
-   * For CPOISE_PROOF_BEST_IN_HOLES and CPOISE_PROOF_BEST_IN_PIECES: how many of them; else 0.
-   */
-  uint64_t proven_up_to;
-  /**
-   * What the residual of no placement within the limits falls below; eps, where none is within it.
-   */
-  double lower_bound;
-  /**
-   * The steps that were spent.
-   */
-  uint64_t steps;
-  /**
-   * 1 where the search ended because the rest does not fit into the memory allowed; else 0.
-   */
-  int32_t out_of_memory;
-} cpoise_placement_certificate;
-
-/**
- * What a placement comes to.
- */
-typedef struct cpoise_placement_summary {
-  /**
-   * What is left: in g mm, or in the channels' unit for a question through coefficients.
-   */
-  double residual;
-  /**
-   * Holes touched.
-   */
-  size_t holes;
-  /**
-   * Pieces handled, put on or taken off.
-   */
-  uint64_t pieces;
-  /**
-   * The net mass added in g.
-   */
-  double net_mass_g;
-  /**
-   * The moment in g mm that works against what is placed: what lies more than a quarter turn from the unbalance placed
-   * in its plane, along it. Zero is best.
-   */
-  double heavy_side_moment_g_mm;
-} cpoise_placement_summary;
-
-/**
- * Pieces of one kind put on or taken off at one hole.
- */
-typedef struct cpoise_placement_change {
-  /**
-   * The ring.
-   */
-  size_t ring;
-  /**
-   * The hole in the ring.
-   */
-  size_t hole;
-  /**
-   * The kind of hardware.
-   */
-  size_t hardware;
-  /**
-   * Pieces to put on.
-   */
-  uint32_t added;
-  /**
-   * Pieces to take off.
-   */
-  uint32_t removed;
-} cpoise_placement_change;
-
-/**
- * The usual eps: how near is near enough.
- * max(1 % of what is wanted, 0.3 of the scatter, 5 % of the permissible residual), never above half the permissible
- * residual. Scatter as is usual, unless it is stated: piece mass 0.5 %, wanted correction 3 % and 2 degrees. Common
- * practice, no source.
- */
-typedef struct cpoise_placement_tolerance {
-  /**
-   * The eps, in the residual's unit.
-   */
-  double eps;
-  /**
-   * What decided it: a CPOISE_NEAR_ number.
-   */
-  int32_t reason;
-  /**
-   * What not even the best correction takes off, which does not count against the placement; 0 for an unbalance.
-   */
-  double unavoidable;
-} cpoise_placement_tolerance;
 
 /**
  * A piece of a mass, without thickness, as many as are needed. Negative mass is material taken off.
@@ -4940,6 +4643,167 @@ cpoise_status cpoise_rings_fixed(struct cpoise_rings *rings, size_t ring, int32_
  */
 cpoise_status cpoise_rings_symmetric(struct cpoise_rings *rings, size_t ring, int32_t hole, cpoise_detail *detail);
 
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * Placement: which pieces go into which holes, with the proof that none do better.
+ *
+ * A question is put together from rings of holes, a list of hardware and what is wanted, with options; a search begins
+ * from it and is advanced by so many steps at a time, which gives progress and a way to stop; at any time it has an
+ * answer, which says what is proven of it. Holes, rings, planes and hardware are counted from 0, as they were given.
+ */
+
+/* How large a residual is. */
+
+/** The root of the sum of squares over planes, or over weighted channels. The default. */
+#define CPOISE_NORM_EUCLIDEAN 1
+
+/** The worst plane, or the worst weighted channel. */
+#define CPOISE_NORM_WORST 2
+
+/** The largest component of all vectors. */
+#define CPOISE_NORM_WORST_COMPONENT 3
+
+/**
+ * The least residual; among ties the fewest holes, then pieces, then mass. The default.
+ */
+#define CPOISE_AIM_LEAST 1
+
+/**
+ * The fewest holes, then pieces, then mass, that leave no more than eps.
+ */
+#define CPOISE_AIM_WITHIN 2
+
+/**
+ * The fewest pieces put on and taken off, then holes, then mass, that leave no more than eps.
+ */
+#define CPOISE_AIM_LEAST_CHANGE 3
+
+/**
+ * As CPOISE_AIM_WITHIN, with the usual eps for what is wanted.
+ */
+#define CPOISE_AIM_USUAL 4
+
+/**
+ * As CPOISE_AIM_USUAL, with a stated scatter in the place of the usual one.
+ */
+#define CPOISE_AIM_SCATTER 5
+
+/**
+ * Holes touched, over all planes.
+ */
+#define CPOISE_LIMIT_HOLES 11
+
+/**
+ * Holes touched in one plane.
+ */
+#define CPOISE_LIMIT_HOLES_IN_PLANE 12
+
+/**
+ * Pieces handled, put on or taken off.
+ */
+#define CPOISE_LIMIT_PIECES 13
+
+/**
+ * Net mass added, over all planes.
+ */
+#define CPOISE_LIMIT_NET_MASS 14
+
+/**
+ * An answer. Never changes, and does not depend on its search.
+ */
+typedef struct cpoise_placement_answer cpoise_placement_answer;
+
+/**
+ * A question for a placement. Never changes once it is made, and does not depend on what it was made from.
+ */
+typedef struct cpoise_placement_question cpoise_placement_question;
+
+/**
+ * A search, which goes on call by call. Does not depend on its question.
+ */
+typedef struct cpoise_placement_search cpoise_placement_search;
+
+/**
+ * A limit of a placement as a whole.
+ */
+typedef struct cpoise_placement_limit {
+  /**
+   * One of CPOISE_LIMIT_HOLES, CPOISE_LIMIT_HOLES_IN_PLANE, CPOISE_LIMIT_PIECES and CPOISE_LIMIT_NET_MASS.
+   */
+  int32_t kind;
+  /**
+   * The most holes or pieces; not read for net mass.
+   */
+  uint32_t most;
+  /**
+   * The plane, for CPOISE_LIMIT_HOLES_IN_PLANE; else not read.
+   */
+  size_t plane;
+  /**
+   * The most mass in g, for CPOISE_LIMIT_NET_MASS; else not read.
+   */
+  double mass_g;
+} cpoise_placement_limit;
+
+/**
+ * What else is asked of a placement. Declared with CPOISE_PLACEMENT_OPTIONS_INIT; every member may stay zero.
+ */
+typedef struct cpoise_placement_options {
+  /**
+   * The size of this struct, as its INIT macro sets it.
+   */
+  size_t size;
+  /**
+   * CPOISE_NORM_EUCLIDEAN (also 0), CPOISE_NORM_WORST or CPOISE_NORM_WORST_COMPONENT.
+   */
+  int32_t norm;
+  /**
+   * CPOISE_AIM_LEAST (also 0) or another CPOISE_AIM_.
+   */
+  int32_t aim;
+  /**
+   * For CPOISE_AIM_WITHIN and CPOISE_AIM_LEAST_CHANGE: how much may be left, in the residual's unit.
+   */
+  double eps;
+  /**
+   * For CPOISE_AIM_SCATTER: the root mean square size of the error of what is wanted and of what is placed, together.
+   */
+  double scatter;
+  /**
+   * For CPOISE_AIM_USUAL and CPOISE_AIM_SCATTER: the permissible residual, in the residual's unit; 0 for none stated.
+   */
+  double permissible;
+  /**
+   * How many answers, no two of them on the same holes: 1 to 1000; 0 is 1, more than 1000 is 1000.
+   */
+  size_t answers;
+  /**
+   * Weights g by channel, which multiply the squared residual, for a question through coefficients. NULL for 1 each.
+   */
+  const double *channel_weights;
+  /**
+   * How many there are: one per channel, or 0.
+   */
+  size_t weight_count;
+  /**
+   * Limits; a later one of the same kind (and plane) replaces an earlier one. NULL for none.
+   */
+  const struct cpoise_placement_limit *limits;
+  /**
+   * How many there are.
+   */
+  size_t limit_count;
+  /**
+   * The memory that lists of sums may take, at least 1048576 bytes; 0 for 200 MiB.
+   */
+  size_t memory_bytes;
+} cpoise_placement_options;
+
 /**
  * Asks for an unbalance to be added to what is mounted now, one vector per plane. Residuals are in g mm.
  *
@@ -4952,8 +4816,8 @@ cpoise_status cpoise_rings_symmetric(struct cpoise_rings *rings, size_t ring, in
  * memory (814), numbers that are not finite (101) or beyond range (104); CPOISE_BAD_SIZE, CPOISE_UNKNOWN_CONSTANT,
  * CPOISE_NOT_UTF8, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_question_new(const struct cpoise_rings *rings,
-                                            const struct cpoise_hardware *hardware,
+cpoise_status cpoise_placement_question_new(const cpoise_rings *rings,
+                                            const cpoise_hardware *hardware,
                                             size_t hardware_count,
                                             const cpoise_unbalance_vector *wanted,
                                             size_t wanted_count,
@@ -4970,8 +4834,8 @@ cpoise_status cpoise_placement_question_new(const struct cpoise_rings *rings,
  * Refuses: as cpoise_placement_question_new; another count of vibrations or of weights (811), weights that cannot be
  * (812) or are all zero (817).
  */
-cpoise_status cpoise_placement_question_through_new(const struct cpoise_rings *rings,
-                                                    const struct cpoise_hardware *hardware,
+cpoise_status cpoise_placement_question_through_new(const cpoise_rings *rings,
+                                                    const cpoise_hardware *hardware,
                                                     size_t hardware_count,
                                                     const cpoise_influence_matrix *matrix,
                                                     const cpoise_vibration *now,
@@ -5030,17 +4894,186 @@ cpoise_status cpoise_placement_search_answer_new(const struct cpoise_placement_s
                                                  struct cpoise_placement_answer **answer,
                                                  cpoise_detail *detail);
 
+/** Declares a cpoise_placement_options with the default of everything. */
+#define CPOISE_PLACEMENT_OPTIONS_INIT { sizeof(cpoise_placement_options), 0, 0, 0, 0, 0, 0, NULL, 0, NULL, 0, 0 }
+
+#endif /* CPOISE_NO_HEAP */
+
+#ifndef CPOISE_NO_HEAP
+
+/* ================================================================================================================== */
+
+/*
+ * The answer to a placement: which pieces go into which holes, and what is proven of it.
+ *
+ * A front of residual against pieces is had from questions for the least residual with CPOISE_LIMIT_PIECES 0, 1, 2, ...
+ */
+
+/**
+ * No placement within the limits is better.
+ */
+#define CPOISE_PROOF_BEST 1
+
+/**
+ * No placement leaves as little as eps. The nearest found is given, and not proven nearest.
+ */
+#define CPOISE_PROOF_NONE_WITHIN 2
+
+/**
+ * No placement in at most so many holes is better; more holes were not looked at to the end.
+ */
+#define CPOISE_PROOF_BEST_IN_HOLES 3
+
+/**
+ * No placement that handles at most so many pieces is better; more were not looked at to the end.
+ */
+#define CPOISE_PROOF_BEST_IN_PIECES 4
+
+/**
+ * Stopped before anything was proven but the lower bound.
+ */
+#define CPOISE_PROOF_STOPPED 5
+
+/**
+ * 1 % of what is wanted.
+ */
+#define CPOISE_NEAR_WANTED 1
+
+/**
+ * 0.3 of the usual scatter of weights and readings.
+ */
+#define CPOISE_NEAR_SCATTER 2
+
+/**
+ * 0.3 of the stated scatter of weights and readings.
+ */
+#define CPOISE_NEAR_STATED_SCATTER 3
+
+/**
+ * 5 % of the permissible residual.
+ */
+#define CPOISE_NEAR_PERMISSIBLE 4
+
+/**
+ * Half the permissible residual, which is never exceeded.
+ */
+#define CPOISE_NEAR_HALF_PERMISSIBLE 5
+
+/**
+ * How good an answer is known to be.
+ */
+typedef struct cpoise_placement_certificate {
+  /**
+   * A CPOISE_PROOF_ number.
+   */
+  int32_t proof;
+  /**
+   * 1 where the search came to its end, so that nothing better is possible within the limits; else 0.
+   */
+  int32_t proven;
+  /**
+   * For CPOISE_PROOF_BEST_IN_HOLES and CPOISE_PROOF_BEST_IN_PIECES: how many of them; else 0.
+   */
+  uint64_t proven_up_to;
+  /**
+   * What the residual of no placement within the limits falls below; eps, where none is within it.
+   */
+  double lower_bound;
+  /**
+   * The steps that were spent.
+   */
+  uint64_t steps;
+  /**
+   * 1 where the search ended because the rest does not fit into the memory allowed; else 0.
+   */
+  int32_t out_of_memory;
+} cpoise_placement_certificate;
+
+/**
+ * What a placement comes to.
+ */
+typedef struct cpoise_placement_summary {
+  /**
+   * What is left: in g mm, or in the channels' unit for a question through coefficients.
+   */
+  double residual;
+  /**
+   * Holes touched.
+   */
+  size_t holes;
+  /**
+   * Pieces handled, put on or taken off.
+   */
+  uint64_t pieces;
+  /**
+   * The net mass added in g.
+   */
+  double net_mass_g;
+  /**
+   * The moment in g mm that works against what is placed: what lies more than a quarter turn from the unbalance placed
+   * in its plane, along it. Zero is best.
+   */
+  double heavy_side_moment_g_mm;
+} cpoise_placement_summary;
+
+/**
+ * Pieces of one kind put on or taken off at one hole.
+ */
+typedef struct cpoise_placement_change {
+  /**
+   * The ring.
+   */
+  size_t ring;
+  /**
+   * The hole in the ring.
+   */
+  size_t hole;
+  /**
+   * The kind of hardware.
+   */
+  size_t hardware;
+  /**
+   * Pieces to put on.
+   */
+  uint32_t added;
+  /**
+   * Pieces to take off.
+   */
+  uint32_t removed;
+} cpoise_placement_change;
+
+/**
+ * The usual eps: how near is near enough.
+ * max(1 % of what is wanted, 0.3 of the scatter, 5 % of the permissible residual), never above half the permissible
+ * residual. Scatter as is usual, unless it is stated: piece mass 0.5 %, wanted correction 3 % and 2 degrees. Common
+ * practice, no source.
+ */
+typedef struct cpoise_placement_tolerance {
+  /**
+   * The eps, in the residual's unit.
+   */
+  double eps;
+  /**
+   * What decided it: a CPOISE_NEAR_ number.
+   */
+  int32_t reason;
+  /**
+   * What not even the best correction takes off, which does not count against the placement; 0 for an unbalance.
+   */
+  double unavoidable;
+} cpoise_placement_tolerance;
+
 /**
  * Frees an answer; NULL is nothing to free.
  */
-void cpoise_placement_answer_free(struct cpoise_placement_answer *answer);
+void cpoise_placement_answer_free(cpoise_placement_answer *answer);
 
 /**
  * What is proven.
  *
  * Refuses: CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_certificate(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_certificate(const cpoise_placement_answer *answer,
                                                   struct cpoise_placement_certificate *certificate,
                                                   cpoise_detail *detail);
 
@@ -5049,7 +5082,7 @@ cpoise_status cpoise_placement_answer_certificate(const struct cpoise_placement_
  *
  * Refuses: CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_count(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_count(const cpoise_placement_answer *answer,
                                             size_t *count,
                                             cpoise_detail *detail);
 
@@ -5060,7 +5093,7 @@ cpoise_status cpoise_placement_answer_count(const struct cpoise_placement_answer
  *
  * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_summary(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_summary(const cpoise_placement_answer *answer,
                                               size_t which,
                                               struct cpoise_placement_summary *summary,
                                               cpoise_detail *detail);
@@ -5070,7 +5103,7 @@ cpoise_status cpoise_placement_answer_summary(const struct cpoise_placement_answ
  *
  * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_changes(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_changes(const cpoise_placement_answer *answer,
                                               size_t which,
                                               struct cpoise_placement_change *changes,
                                               size_t capacity,
@@ -5082,7 +5115,7 @@ cpoise_status cpoise_placement_answer_changes(const struct cpoise_placement_answ
  *
  * Refuses: CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_placed(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_placed(const cpoise_placement_answer *answer,
                                              size_t which,
                                              cpoise_unbalance_vector *unbalances,
                                              size_t capacity,
@@ -5095,7 +5128,7 @@ cpoise_status cpoise_placement_answer_placed(const struct cpoise_placement_answe
  * Refuses: CPOISE_NO_VALUE where vibration was asked about, CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
  * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_left(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_left(const cpoise_placement_answer *answer,
                                            size_t which,
                                            cpoise_unbalance_vector *unbalances,
                                            size_t capacity,
@@ -5108,7 +5141,7 @@ cpoise_status cpoise_placement_answer_left(const struct cpoise_placement_answer 
  * Refuses: CPOISE_NO_VALUE where no coefficients were given, CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
  * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_predicted(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_predicted(const cpoise_placement_answer *answer,
                                                 size_t which,
                                                 cpoise_vibration *vibrations,
                                                 size_t capacity,
@@ -5125,7 +5158,7 @@ cpoise_status cpoise_placement_answer_predicted(const struct cpoise_placement_an
  * Refuses: a result that is not finite (101) or beyond range (104), CPOISE_NO_SUCH_INDEX, CPOISE_BUFFER_TOO_SMALL,
  * CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_scatter(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_scatter(const cpoise_placement_answer *answer,
                                               size_t which,
                                               double mass_share,
                                               double angle_deg,
@@ -5139,7 +5172,7 @@ cpoise_status cpoise_placement_answer_scatter(const struct cpoise_placement_answ
  *
  * Refuses: CPOISE_NO_VALUE where neither CPOISE_AIM_USUAL nor CPOISE_AIM_SCATTER asked for it, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_tolerance(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_tolerance(const cpoise_placement_answer *answer,
                                                 struct cpoise_placement_tolerance *tolerance,
                                                 cpoise_detail *detail);
 
@@ -5148,14 +5181,11 @@ cpoise_status cpoise_placement_answer_tolerance(const struct cpoise_placement_an
  *
  * Refuses: CPOISE_BUFFER_TOO_SMALL, CPOISE_COUNT_TOO_LARGE, CPOISE_NULL_POINTER.
  */
-cpoise_status cpoise_placement_answer_cautions(const struct cpoise_placement_answer *answer,
+cpoise_status cpoise_placement_answer_cautions(const cpoise_placement_answer *answer,
                                                cpoise_caution *cautions,
                                                size_t capacity,
                                                size_t *used,
                                                cpoise_detail *detail);
-
-/** Declares a cpoise_placement_options with the default of everything. */
-#define CPOISE_PLACEMENT_OPTIONS_INIT { sizeof(cpoise_placement_options), 0, 0, 0, 0, 0, 0, NULL, 0, NULL, 0, 0 }
 
 #endif /* CPOISE_NO_HEAP */
 

@@ -15,13 +15,21 @@ use crate::synchronous::{
 };
 
 /// The vector of samples of a type, whose number of orders is turned into one of the types that there are.
-unsafe fn extracted<T: Copy + Into<f64>>(
-    samples: &[T],
-    marks: &[Mark],
-    extraction: *const cpoise_extraction,
-    chain: *const cpoise_sensor_chain,
-    channel: *const cpoise_channel,
-) -> Result<cpoise_synchronous_vector, Failure> {
+unsafe fn extract<T: Copy + Into<f64>>(
+    (samples, count): (*const T, usize),
+    (marks, mark_count): (*const cpoise_mark, usize),
+    (extraction, chain, channel): (
+        *const cpoise_extraction,
+        *const cpoise_sensor_chain,
+        *const cpoise_channel,
+    ),
+    vector: *mut cpoise_synchronous_vector,
+) -> Result<(), Failure> {
+    // SAFETY: the caller keeps the rules at the top of the header.
+    let (vector, samples, marks, (from, orders)) = unsafe {
+        let vector = output(vector, "vector")?;
+        (vector, list(samples, count, "samples")?, list(marks, mark_count, "marks")?, question(extraction)?)
+    };
     macro_rules! of_orders {
         ($from:ident, $orders:ident, $rotation:ident, $($count:literal)+) => {
             match $orders.len() {
@@ -35,10 +43,10 @@ unsafe fn extracted<T: Copy + Into<f64>>(
             }
         };
     }
-    // SAFETY: the caller keeps the rules at the top of the header.
-    let (from, orders) = unsafe { question(extraction) }?;
-    let rotation = Rotation::through(marks)?;
-    of_orders!(from, orders, rotation, 1 2 3 4 5 6 7 8)
+    let marks: Vec<Mark> = marks.iter().map(|mark| (*mark).into()).collect();
+    let rotation = Rotation::through(&marks)?;
+    vector.write(of_orders!(from, orders, rotation, 1 2 3 4 5 6 7 8)?);
+    Ok(())
 }
 
 /// Once per turn of a whole record of double samples, and the other orders.
@@ -63,13 +71,7 @@ pub unsafe extern "C" fn cpoise_extract_double(
     vector: *mut cpoise_synchronous_vector,
     detail: *mut cpoise_detail,
 ) -> cpoise_status {
-    guarded!(detail, {
-        let vector = output(vector, "vector")?;
-        let samples = list(samples, count, "samples")?;
-        let marks: Vec<Mark> = list(marks, mark_count, "marks")?.iter().map(|mark| (*mark).into()).collect();
-        vector.write(extracted(samples, &marks, extraction, chain, channel)?);
-        Ok(())
-    })
+    guarded!(detail, { extract((samples, count), (marks, mark_count), (extraction, chain, channel), vector) })
 }
 
 /// The same of float samples.
@@ -87,13 +89,7 @@ pub unsafe extern "C" fn cpoise_extract_float(
     vector: *mut cpoise_synchronous_vector,
     detail: *mut cpoise_detail,
 ) -> cpoise_status {
-    guarded!(detail, {
-        let vector = output(vector, "vector")?;
-        let samples = list(samples, count, "samples")?;
-        let marks: Vec<Mark> = list(marks, mark_count, "marks")?.iter().map(|mark| (*mark).into()).collect();
-        vector.write(extracted(samples, &marks, extraction, chain, channel)?);
-        Ok(())
-    })
+    guarded!(detail, { extract((samples, count), (marks, mark_count), (extraction, chain, channel), vector) })
 }
 
 /// The same of the counts of a converter.
@@ -111,13 +107,7 @@ pub unsafe extern "C" fn cpoise_extract_counts(
     vector: *mut cpoise_synchronous_vector,
     detail: *mut cpoise_detail,
 ) -> cpoise_status {
-    guarded!(detail, {
-        let vector = output(vector, "vector")?;
-        let samples = list(samples, count, "samples")?;
-        let marks: Vec<Mark> = list(marks, mark_count, "marks")?.iter().map(|mark| (*mark).into()).collect();
-        vector.write(extracted(samples, &marks, extraction, chain, channel)?);
-        Ok(())
-    })
+    guarded!(detail, { extract((samples, count), (marks, mark_count), (extraction, chain, channel), vector) })
 }
 
 /// The marks of a whole record of pulses: spurious ones left out, missing ones bridged, the reference found.

@@ -1,6 +1,6 @@
 //! The C interface of counterpoise. The manual is `include/counterpoise.h`, made from the files here.
 //!
-//! Every file below `stages` is one section of the header, in the order of the list in `tests/header.rs`. A call is a
+//! Every module under "One section of the header each" is one, in the order of the list in `tests/header.rs`. A call is a
 //! plain `extern "C"` function with one body, in [`guarded!`]; what it takes from the caller goes through `argument`,
 //! constants through `constant`, and what it refuses through `Failure`.
 #![cfg_attr(not(any(feature = "std", test)), no_std)]
@@ -37,6 +37,8 @@ mod first_weight;
 mod influence;
 #[cfg(feature = "alloc")]
 mod placement;
+#[cfg(feature = "alloc")]
+mod placement_answer;
 mod provenance;
 mod quantity;
 mod readiness;
@@ -46,6 +48,9 @@ mod record;
 mod record_text;
 #[cfg(feature = "alloc")]
 mod repeats;
+#[cfg(feature = "alloc")]
+mod rings;
+mod severity;
 mod status;
 #[cfg(feature = "json")]
 mod store;
