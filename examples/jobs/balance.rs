@@ -24,13 +24,13 @@ fn main() -> Result<(), Box<dyn Error>> {
 
     println!("{}", record.machine().name());
     play(&record)?;
-    outcome(&record);
+    outcome(&record)?;
 
     let target = std::env::var_os("CARGO_TARGET_DIR").map_or_else(|| root.join("target"), PathBuf::from);
     let folder = target.join("balance");
     fs::create_dir_all(&folder)?;
     let report = folder.join("report.html");
-    let made = Report::of(&record, CONFIDENCE);
+    let made = Report::of(&record, CONFIDENCE)?;
     fs::write(&report, made.html())?;
     println!("\n{}", made.log_entry());
     println!("The whole report, with drawings: {}", fs::canonicalize(&report)?.display());
@@ -65,7 +65,7 @@ fn play(whole: &Record) -> Result<(), Box<dyn Error>> {
         record.add(entry.clone())?;
         match entry.fact() {
             Fact::Run { label, .. } => {
-                tell_run(&record, label);
+                tell_run(&record, label)?;
                 advised = String::new();
             }
             Fact::Remark { text } => println!("  {text}"),
@@ -139,9 +139,9 @@ fn tell_prediction(predicted: &[Estimate<Vibration>], machine: &Machine) {
     }
 }
 
-fn tell_run(record: &Record, label: &str) {
+fn tell_run(record: &Record, label: &str) -> Result<(), Box<dyn Error>> {
     let (machine, state) = (record.machine(), record.state());
-    let standing = Standing::of(record, CONFIDENCE);
+    let standing = Standing::of(record, CONFIDENCE)?;
     for (channel, of) in machine.channels().iter().enumerate() {
         let Some(vibration) = standing.vibration(channel) else { continue };
         let unsure = standing.estimate(channel).map(|read| read.radius(CONFIDENCE));
@@ -160,10 +160,11 @@ fn tell_run(record: &Record, label: &str) {
             vibration.phase(of.phase_sense()).degrees()
         );
     }
+    Ok(())
 }
 
-fn outcome(record: &Record) {
-    let standing = Standing::of(record, CONFIDENCE);
+fn outcome(record: &Record) -> Result<(), Box<dyn Error>> {
+    let standing = Standing::of(record, CONFIDENCE)?;
     println!();
     for (channel, of) in record.machine().channels().iter().enumerate() {
         let Some(vibration) = standing.vibration(channel) else { continue };
@@ -185,4 +186,5 @@ fn outcome(record: &Record) {
     }
     let advice = Advice::of(record, &AdviceOptions::default());
     println!("Next: {}", advice.first().action().words(record.machine()));
+    Ok(())
 }

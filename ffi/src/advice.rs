@@ -380,9 +380,7 @@ pub unsafe extern "C" fn cpoise_report_new(
     guarded!(detail, {
         let report = handle::new(report)?;
         let record = &handle::shared(record, "record")?.0;
-        // The report itself would take the default instead.
-        AdviceOptions::default().confidence(confidence)?;
-        report.write(cpoise_report(Report::of(record, confidence)));
+        report.write(cpoise_report(Report::of(record, confidence)?));
         Ok(())
     })
 }

@@ -44,6 +44,18 @@ pub struct AdviceOptions {
     pub(super) prior: Option<Prior>,
 }
 
+/// A confidence that verdicts can be given at.
+pub(super) fn checked(confidence: f64) -> Result<f64, JobError> {
+    if (0.5..=0.9999).contains(&confidence) {
+        return Ok(confidence);
+    }
+    Err(JobError::BadNumber {
+        what: "a confidence",
+        value: confidence,
+        wanted: "a number from 0.5 to 0.9999",
+    })
+}
+
 impl Default for AdviceOptions {
     /// A confidence of 95 %, three readings a run, 200,000 steps for a placement, nothing known beforehand.
     fn default() -> Self {
@@ -62,18 +74,7 @@ impl AdviceOptions {
     /// assert_eq!(AdviceOptions::default().confidence(1.0).unwrap_err().code(), 1520);
     /// ```
     pub fn confidence(self, confidence: f64) -> Result<Self, JobError> {
-        if (0.5..=0.9999).contains(&confidence) {
-            return Ok(Self { confidence, ..self });
-        }
-        Err(JobError::BadNumber {
-            what: "a confidence",
-            value: confidence,
-            wanted: "a number from 0.5 to 0.9999",
-        })
-    }
-
-    pub(crate) const fn confidence_asked(&self) -> f64 {
-        self.confidence
+        Ok(Self { confidence: checked(confidence)?, ..self })
     }
 
     /// How many readings a run should have; at least one.
@@ -623,6 +624,7 @@ impl Advising<'_> {
             self.say(Action::StopNoGain, vec![Reason::Caution(caution)]);
         }
         match self.planning.correction() {
+            Err(reason @ Reason::AboveMassLimit { .. }) => self.say(Action::BalanceStatically, vec![reason]),
             Err(reason) => self.learn(vec![reason]),
             Ok(planned) => self.weigh(planned, above),
         }
@@ -684,7 +686,7 @@ impl Advising<'_> {
             Reason::NoTrialWeight { averaged, .. } if !drifts && (2..=MOST_AVERAGED).contains(averaged) => {
                 self.say(Action::ReadAgain { readings: *averaged }, vec![design.clone()]);
             }
-            Reason::NoTrialWeight { .. } | Reason::AboveHighest { .. } => {
+            Reason::NoTrialWeight { .. } | Reason::AboveHighest { .. } | Reason::AboveMassLimit { .. } => {
                 self.say(Action::BalanceStatically, vec![design.clone()]);
             }
             _ => {}

@@ -98,9 +98,10 @@ impl<'a> Planning<'a> {
 
     /// Whether there is a permanent ring for everything that would have to move.
     pub(super) fn can_move(&self) -> bool {
-        let rings = self.state.rings().iter().enumerate();
-        let temporary = rings.filter(|(ring, _)| self.machine.is_temporary(*ring));
-        self.has_temporary() && temporary.into_iter().all(|(_, ring)| self.has_permanent_ring(ring.plane()))
+        let mut rings = self.state.rings().iter().enumerate();
+        let in_use = |number: usize| self.machine.is_temporary(number) && self.changed(|ring| ring == number);
+        self.has_temporary()
+            && rings.all(|(number, ring)| !in_use(number) || self.has_permanent_ring(ring.plane()))
     }
 
     /// A trial weight in a plane: the weights, and why they are as they are. Without a design the weights are `None`.
@@ -147,9 +148,8 @@ impl<'a> Planning<'a> {
     /// arrangement with a weight that has come off since is not looked at: it would have to be put on again.
     fn best_run(&self) -> (State, Vec<Option<Estimate<Vibration>>>) {
         let channels = 0..self.machine.channels().len();
-        let now: Vec<Option<Estimate<Vibration>>> =
-            channels.clone().map(|channel| self.standing.estimate(channel)).collect();
-        let mut best = (self.state.clone(), now);
+        let now = channels.map(|channel| self.standing.estimate(channel)).collect();
+        let mut best: (State, Vec<Option<Estimate<Vibration>>>) = (self.state.clone(), now);
         let size = |read: &[Option<Estimate<Vibration>>]| {
             read.iter()
                 .copied()
@@ -157,14 +157,12 @@ impl<'a> Planning<'a> {
                 .map(|all| self.rms(all.iter().map(|estimate| estimate.value().amplitude())))
         };
         let Some(mut least) = size(&best.1) else { return best };
-        for run in self.state.present_runs() {
-            let is_on = |on: &WeightOn| self.state.weights().contains(on);
-            let means = self.state.mean_readings(self.machine, run);
-            let of = |channel: usize| {
-                let named = self.machine.channels().get(channel)?;
-                means.iter().find(|reading| reading.channel() == named).and_then(estimate_of)
-            };
-            let read: Vec<Option<Estimate<Vibration>>> = channels.clone().map(of).collect();
+        let is_on = |on: &WeightOn| self.state.weights().contains(on);
+        let present = self.state.changes().len();
+        let means = self.state.means_by_channel(self.machine);
+        for (run, means) in self.state.runs().iter().zip(means).filter(|(run, _)| run.group() == present) {
+            let read: Vec<Option<Estimate<Vibration>>> =
+                means.iter().map(|mean| mean.as_ref().and_then(estimate_of)).collect();
             match size(&read) {
                 Some(size) if size < least && run.weights.iter().all(is_on) => {
                     least = size;
@@ -206,8 +204,12 @@ impl<'a> Planning<'a> {
         if rings.is_empty() {
             let unbalance = UnbalanceVector::from_polar(weight.recommended, place);
             let put_on = vec![PlannedWeight { plane, unbalance, radius: self.radius(plane) }];
-            let mounting = Mounting::between(self.machine, self.state, base, put_on);
-            return (Some(mounting), reason(recommended));
+            return match self.too_heavy(base, &put_on) {
+                Some(too_heavy) => (None, too_heavy),
+                None => {
+                    (Some(Mounting::between(self.machine, self.state, base, put_on)), reason(recommended))
+                }
+            };
         }
         // Pieces come in steps: less is asked for until what is placed is allowed.
         let mut asked = recommended;
@@ -219,7 +221,7 @@ impl<'a> Planning<'a> {
             let wanted: Vec<UnbalanceVector> = (0..self.planes()).map(in_this).collect();
             let found = PlacementQuestion::new(&only(base, &rings), self.machine.hardware(), &wanted)
                 .and_then(|question| {
-                    self.within_mass(base, question)?
+                    self.within_mass(base, &[], question)?
                         .limit_holes(2)
                         .within(0.1 * asked)?
                         .solve(self.options.placement_steps)
@@ -346,7 +348,7 @@ impl<'a> Planning<'a> {
                     weights if weights.is_empty() => question,
                     weights => question.channel_weights(&weights)?,
                 };
-                let question = self.within_mass(base, question)?;
+                let question = self.within_mass(base, &put_on, question)?;
                 question
                     .within_scatter(self.scatter(), self.permissible())?
                     .solve(self.options.placement_steps)
@@ -356,6 +358,10 @@ impl<'a> Planning<'a> {
             near_enough =
                 solved.tolerance().map_or(0.0, |tolerance| tolerance.eps() / self.root_of_channels());
             answer = Some(solved);
+        }
+        let grams = grams_on(self.machine, &after) + grams_of(&put_on);
+        if let Some(too_heavy) = self.too_heavy(&after, &put_on) {
+            return Err(too_heavy);
         }
         let mounting = Mounting::between(self.machine, self.state, &after, put_on);
         let total: Vec<UnbalanceVector> =
@@ -370,7 +376,6 @@ impl<'a> Planning<'a> {
         }));
         let now = self.rms(now.iter().map(|vibration| vibration.amplitude()));
         let of_limits = !self.weights().is_empty();
-        let grams = grams_on(self.machine, &after);
         Ok(Planned { mounting, predicted, answer, now, best, expected, of_limits, near_enough, grams })
     }
 
@@ -428,14 +433,26 @@ impl<'a> Planning<'a> {
     fn within_mass(
         &self,
         base: &State,
+        put_on: &[PlannedWeight],
         question: PlacementQuestion,
     ) -> Result<PlacementQuestion, PlacementError> {
         let Some(limit) = self.machine.mass_limit() else { return Ok(question) };
-        let left = (limit.mass.grams() - grams_on(self.machine, base)).max(0.0);
+        let left = (limit.mass.grams() - grams_on(self.machine, base) - grams_of(put_on)).max(0.0);
         match Mass::from_grams(left) {
             Ok(mass) => question.limit_net_mass(mass),
             Err(_) => Ok(question),
         }
+    }
+
+    /// Where an arrangement has more mass than the limit allows, and more than is on now.
+    fn too_heavy(&self, after: &State, put_on: &[PlannedWeight]) -> Option<Reason> {
+        let limit = self.machine.mass_limit()?;
+        let grams = grams_on(self.machine, after) + grams_of(put_on);
+        let most = limit.mass.grams().max(grams_on(self.machine, self.state));
+        // Sums of the same pieces in another order differ by rounding.
+        let is_above = grams > most + 1e-9 * most.abs();
+        let (limit, source) = (limit.mass.grams(), limit.source.clone());
+        is_above.then_some(Reason::AboveMassLimit { grams, limit, source })
     }
 
     /// A base with the changes of a placement in some of its rings.
@@ -481,4 +498,10 @@ fn grams_on(machine: &Machine, state: &State) -> f64 {
         pieces.map(|(&count, kind)| kind.mass().grams() * f64::from(count))
     });
     in_holes.chain(state.weights().iter().map(|on| on.weight.mass.grams())).sum()
+}
+
+/// The mass of weights for planes without holes, as far as their radius is known, in g.
+fn grams_of(put_on: &[PlannedWeight]) -> f64 {
+    let mass = |weight: &PlannedWeight| Some(weight.unbalance.weight_at(weight.radius?).mass.grams());
+    put_on.iter().filter_map(mass).sum()
 }

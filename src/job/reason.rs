@@ -168,6 +168,15 @@ pub enum Reason {
         /// The largest that is allowed, in g mm.
         largest: f64,
     },
+    /// The weights would be heavier than all balance weights may be.
+    AboveMassLimit {
+        /// The mass of everything that would be on, in g.
+        grams: f64,
+        /// The limit, in g.
+        limit: f64,
+        /// Where the limit comes from.
+        source: String,
+    },
     /// A correction is expected to help.
     Gain {
         /// The root mean square of the channels now, or their share of the limits.
@@ -230,6 +239,7 @@ impl Reason {
             Self::Caution(_) => 23,
             Self::NotComputed { .. } => 24,
             Self::NoPiecesForTrial { .. } => 25,
+            Self::AboveMassLimit { .. } => 26,
         }
     }
 }
@@ -357,6 +367,10 @@ impl Reason {
                 f,
                 "no pieces that fit into the holes of {} make a trial weight of {least:.0} to {largest:.0} g mm",
                 names.plane(plane)
+            ),
+            Self::AboveMassLimit { grams, limit, source } => write!(
+                f,
+                "{grams:.1} g would be on in all, and {limit:.1} g is the most ({source})"
             ),
             &Self::Gain { now, expected, of_limits } => write!(
                 f,

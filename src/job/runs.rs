@@ -68,6 +68,17 @@ impl State {
         means(machine, run, &self.scatters(machine)).map(|mean| mean.reading).collect()
     }
 
+    /// The mean of what every run read of every channel, channels in the machine's order.
+    pub(crate) fn means_by_channel(&self, machine: &Machine) -> Vec<Vec<Option<Reading>>> {
+        let scatters = self.scatters(machine);
+        self.runs().iter().map(|run| by_channel(machine, run, &scatters)).collect()
+    }
+
+    /// The mean of what one run read of every channel.
+    pub(super) fn means_of(&self, machine: &Machine, run: &JobRun) -> Vec<Option<Reading>> {
+        by_channel(machine, run, &self.scatters(machine))
+    }
+
     /// How far one reading of each channel scatters.
     fn scatters(&self, machine: &Machine) -> Vec<Option<Scatter>> {
         (0..machine.channels().len()).map(|channel| self.scatter_of_reading(channel)).collect()
@@ -219,6 +230,17 @@ fn means<'a>(
         };
         Some(RunReading { channel: number, reading })
     })
+}
+
+/// The same with a place for every channel, whether it was read or not.
+fn by_channel(machine: &Machine, run: &JobRun, scatters: &[Option<Scatter>]) -> Vec<Option<Reading>> {
+    let mut places: Vec<Option<Reading>> = machine.channels().iter().map(|_| None).collect();
+    for RunReading { channel, reading } in means(machine, run, scatters) {
+        if let Some(place) = places.get_mut(channel) {
+            *place = Some(reading);
+        }
+    }
+    places
 }
 
 /// The mean of what a run read of a channel.

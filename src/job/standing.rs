@@ -2,18 +2,19 @@
 
 use alloc::vec::Vec;
 
+use super::advice::checked;
 use super::limit::LimitPurpose;
 use super::machine::Machine;
 use super::record::Record;
 use super::state::{JobRun, State};
 use crate::caution::Caution;
-use crate::channel::{Channel, Reading};
+use crate::channel::Reading;
 use crate::checks::{self, Findings};
 use crate::conformity::Conformity;
-use crate::error::EstimateError;
+use crate::error::{EstimateError, JobError};
 use crate::influence::{Estimator, InfluenceFit, Prior};
 use crate::uncertainty::{Estimate, Uncertainty};
-use crate::vector::Vibration;
+use crate::vector::{UnbalanceVector, Vibration};
 
 /// What the runs of a record say of the machine as it is now: the vibration with what is mounted, the coefficients with their
 /// uncertainty, verdicts, a mistake that the runs show, cautions. Computed once; ask it as often as is needed.
@@ -28,7 +29,7 @@ use crate::vector::Vibration;
 /// let mut record = Record::new(machine);
 /// let read = |amplitude, phase| StatedReading::new(0, amplitude, phase, 2350.0);
 /// record.add(Fact::run("as found", &[read(0.45, 48.0), read(0.46, 47.0), read(0.45, 49.0)]))?;
-/// let standing = Standing::of(&record, 0.95);
+/// let standing = Standing::of(&record, 0.95)?;
 /// assert_eq!(standing.verdict(0), Some(Conformity::Outside));
 /// assert!(standing.fit().is_none(), "one run says nothing of the coefficients");
 /// # Ok::<(), Box<dyn std::error::Error>>(())
@@ -36,7 +37,8 @@ use crate::vector::Vibration;
 #[derive(Debug, Clone)]
 pub struct Standing {
     run: Option<usize>,
-    read: Vec<Option<Read>>,
+    /// What was read of every channel.
+    read: Vec<Option<Reading>>,
     verdicts: Vec<Option<Conformity>>,
     estimator: Option<Estimator>,
     fit: Option<Result<InfluenceFit, EstimateError>>,
@@ -46,28 +48,26 @@ pub struct Standing {
     cautions: Vec<Caution>,
 }
 
-/// What was read of a channel, brought to its nominal speed.
-#[derive(Debug, Clone, Copy)]
-struct Read {
-    vibration: Vibration,
-    /// With its scatter, where that is known.
-    estimate: Option<Estimate<Vibration>>,
-}
-
 impl Standing {
     /// How the job stands, with verdicts at a confidence such as 0.95.
+    ///
+    /// # Errors
+    /// [`JobError::BadNumber`] for a confidence that is not from 0.5 to 0.9999.
     ///
     /// ```
     /// # use counterpoise::job::{Record, Standing};
     #[doc = example_machine!()]
-    /// assert_eq!(Standing::of(&Record::new(machine), 0.95).run(), None);
+    /// assert_eq!(Standing::of(&Record::new(machine), 0.95)?.run(), None);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
-    pub fn of(record: &Record, confidence: f64) -> Self {
-        Self::of_state(record.machine(), record.state(), confidence, None)
+    pub fn of(record: &Record, confidence: f64) -> Result<Self, JobError> {
+        Ok(Self::of_state(record.machine(), record.state(), checked(confidence)?, None))
     }
 
     /// The same, where coefficients are known before the first run; see [`pooled_prior`](super::pooled_prior).
+    ///
+    /// # Errors
+    /// As [`of`](Self::of).
     ///
     /// ```
     /// # use counterpoise::{Influence, InfluenceMatrix, Prior};
@@ -78,23 +78,20 @@ impl Standing {
     /// let mut record = Record::new(machine);
     /// let read = |amplitude, phase| StatedReading::new(0, amplitude, phase, 2350.0);
     /// record.add(Fact::run("as found", &[read(0.45, 48.0), read(0.46, 47.0), read(0.45, 49.0)]))?;
-    /// assert!(Standing::with_prior(&record, 0.95, prior).fit().is_some());
+    /// assert!(Standing::with_prior(&record, 0.95, prior)?.fit().is_some());
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
-    pub fn with_prior(record: &Record, confidence: f64, prior: Prior) -> Self {
-        Self::of_state(record.machine(), record.state(), confidence, Some(prior))
+    pub fn with_prior(record: &Record, confidence: f64, prior: Prior) -> Result<Self, JobError> {
+        Ok(Self::of_state(record.machine(), record.state(), checked(confidence)?, Some(prior)))
     }
 
     pub(super) fn of_state(machine: &Machine, state: &State, confidence: f64, prior: Option<Prior>) -> Self {
         let run = state.run_as_mounted();
-        let means = run.map_or_else(Vec::new, |run| state.mean_readings(machine, run));
-        let read: Vec<Option<Read>> =
-            machine.channels().iter().map(|channel| read_of(channel, &means)).collect();
-        let verdict = |(channel, read): (usize, &Option<Read>)| {
+        let read: Vec<Option<Reading>> = run.map_or_else(Vec::new, |run| state.means_of(machine, run));
+        let verdict = |(channel, read): (usize, &Option<Reading>)| {
             let limit = machine.limit(channel, LimitPurpose::Done)?;
-            let judged =
-                |read: Read| read.estimate.map(|estimate| estimate.judged(limit.amplitude, confidence));
-            read.map(|read| judged(read).unwrap_or(Conformity::Undecided))
+            let judged = |read: Estimate<Vibration>| read.judged(limit.amplitude, confidence);
+            read.as_ref().map(|read| estimate_of(read).map_or(Conformity::Undecided, judged))
         };
         let verdicts = read.iter().enumerate().map(verdict).collect();
         let has_runs = state.present_runs().next().is_some();
@@ -129,7 +126,7 @@ impl Standing {
     /// ```
     /// # use counterpoise::job::{Record, Standing};
     #[doc = example_machine!()]
-    /// assert_eq!(Standing::of(&Record::new(machine), 0.95).run(), None);
+    /// assert_eq!(Standing::of(&Record::new(machine), 0.95)?.run(), None);
     /// # Ok::<(), Box<dyn std::error::Error>>(())
     /// ```
     pub const fn run(&self) -> Option<usize> {
@@ -145,7 +142,7 @@ impl Standing {
     /// }
     /// ```
     pub fn vibration(&self, channel: usize) -> Option<Vibration> {
-        self.read.get(channel).copied().flatten().map(|read| read.vibration)
+        self.read.get(channel)?.as_ref().map(Reading::at_nominal_speed)
     }
 
     /// The same with its scatter; `None` where the scatter is not known.
@@ -157,7 +154,7 @@ impl Standing {
     /// }
     /// ```
     pub fn estimate(&self, channel: usize) -> Option<Estimate<Vibration>> {
-        self.read.get(channel).copied().flatten().and_then(|read| read.estimate)
+        self.read.get(channel)?.as_ref().and_then(estimate_of)
     }
 
     /// The verdict on a channel against its limit; `None` where it has none or was not read. Undecided where the scatter is not
@@ -260,11 +257,6 @@ impl Standing {
     }
 }
 
-fn read_of(channel: &Channel, means: &[Reading]) -> Option<Read> {
-    let reading = means.iter().find(|reading| reading.channel() == channel)?;
-    Some(Read { vibration: reading.at_nominal_speed(), estimate: estimate_of(reading) })
-}
-
 /// A reading at its nominal speed, with its scatter, where that is known.
 pub(crate) fn estimate_of(reading: &Reading) -> Option<Estimate<Vibration>> {
     let scatter = reading.scatter_at_nominal_speed()?;
@@ -316,7 +308,7 @@ fn without_gain(estimator: &Estimator) -> Option<Caution> {
     let runs = estimator.runs();
     let planes = estimator.planes();
     let mut after = Vec::new();
-    let mut states: Vec<Vec<crate::vector::UnbalanceVector>> = Vec::new();
+    let mut states: Vec<Vec<UnbalanceVector>> = Vec::new();
     for (number, run) in runs.iter().enumerate() {
         let on: Vec<_> = (0..planes).map(|plane| run.unbalance_in(plane)).collect();
         let is_new = !states.contains(&on);

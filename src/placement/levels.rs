@@ -118,6 +118,11 @@ impl Search {
         }
     }
 
+    /// The problem, when the search is done with.
+    pub(super) fn into_problem(self) -> Problem {
+        self.problem
+    }
+
     pub(super) const fn problem(&self) -> &Problem {
         &self.problem
     }

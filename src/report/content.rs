@@ -9,7 +9,7 @@ use super::document::{Block, Document, Section};
 use super::figures::{Drawn, DrawnHole, Figure, Polar, Ring, Tip};
 use super::log;
 use crate::angle::{PhaseSense, RotorSense};
-use crate::channel::Channel;
+use crate::channel::{Channel, Reading};
 use crate::conformity::Conformity;
 use crate::influence::ChannelFit;
 use crate::job::{
@@ -27,6 +27,8 @@ pub(super) struct Facts<'a> {
     pub state: &'a State,
     pub standing: &'a Standing,
     pub confidence: f64,
+    /// The mean of what every run read of every channel.
+    pub means: Vec<Vec<Option<Reading>>>,
     /// Digits after the point of the amplitudes of every channel.
     pub digits: Vec<usize>,
 }
@@ -69,7 +71,8 @@ impl<'a> Facts<'a> {
     pub(super) fn of(record: &'a Record, advice: &'a Advice, confidence: f64) -> Self {
         let (machine, state) = (record.machine(), record.state());
         let digits = (0..machine.channels().len()).map(|channel| digits(state, channel)).collect();
-        Self { record, machine, state, standing: advice.standing(), confidence, digits }
+        let means = state.means_by_channel(machine);
+        Self { record, machine, state, standing: advice.standing(), confidence, means, digits }
     }
 
     fn amplitude(&self, channel: usize, amplitude: f64) -> String {
@@ -102,7 +105,7 @@ fn outcome(facts: &Facts<'_>, advice: &Advice) -> Section {
     let mut rows = Vec::new();
     for channel in facts.channels() {
         let Some(now) = facts.standing.vibration(channel) else { continue };
-        let first = facts.state.runs().iter().find_map(|run| read(facts, run, channel));
+        let first = (0..facts.means.len()).find_map(|run| read(facts, run, channel));
         let unsure = facts.standing.estimate(channel).map(|read| read.radius(facts.confidence));
         let limit = facts.machine.limit(channel, LimitPurpose::Done);
         let verdict = match (facts.standing.verdict(channel), limit) {
@@ -280,15 +283,14 @@ struct Seen {
     count: usize,
 }
 
-fn read(facts: &Facts<'_>, run: &JobRun, channel: usize) -> Option<Seen> {
-    let of = facts.machine.channels().get(channel)?;
-    let means = facts.state.mean_readings(facts.machine, run);
-    let reading = means.iter().find(|reading| reading.channel() == of)?;
+fn read(facts: &Facts<'_>, run: usize, channel: usize) -> Option<Seen> {
+    let reading = facts.means.get(run)?.get(channel)?.as_ref()?;
+    let single = facts.state.runs().get(run)?.readings().iter();
     Some(Seen {
         value: reading.at_nominal_speed(),
         estimate: estimate_of(reading),
         rpm: reading.speed().rpm(),
-        count: run.readings().iter().filter(|read| read.channel == channel).count(),
+        count: single.filter(|read| read.channel == channel).count(),
     })
 }
 
@@ -305,7 +307,7 @@ fn runs(facts: &Facts<'_>) -> Section {
         facts.state.runs().iter().map(|run| expected(facts, run)).collect();
     for (number, (run, expected)) in facts.state.runs().iter().zip(&expected).enumerate() {
         for channel in facts.channels() {
-            let Some(seen) = read(facts, run, channel) else { continue };
+            let Some(seen) = read(facts, number, channel) else { continue };
             let radius =
                 seen.estimate.map(|read| read.radius(facts.confidence)).filter(|radius| radius.is_finite());
             let of_channel = expected.as_ref().and_then(|expected| expected.get(channel));
@@ -381,7 +383,7 @@ fn polar(facts: &Facts<'_>, channel: usize, expected: &[Option<Vec<Estimate<Vibr
     let of = facts.machine.channels().get(channel)?;
     let mut vectors = Vec::new();
     let finite = |radius: f64| radius.is_finite().then_some(radius);
-    for (number, (run, expected)) in facts.state.runs().iter().zip(expected).enumerate() {
+    for (number, expected) in expected.iter().enumerate() {
         if let Some(expected) = expected.as_ref().and_then(|expected| expected.get(channel)) {
             vectors.push(Tip {
                 label: format!("{}", number + 1),
@@ -391,7 +393,7 @@ fn polar(facts: &Facts<'_>, channel: usize, expected: &[Option<Vec<Estimate<Vibr
                 is_expected: true,
             });
         }
-        if let Some(seen) = read(facts, run, channel) {
+        if let Some(seen) = read(facts, number, channel) {
             vectors.push(Tip {
                 label: format!("{}", number + 1),
                 amplitude: seen.value.amplitude(),

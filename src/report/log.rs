@@ -6,6 +6,7 @@ use alloc::vec::Vec;
 
 use super::content::Facts;
 use super::document::{Block, Section};
+use crate::channel::Reading;
 use crate::job::LimitPurpose;
 use crate::vector::Weight;
 
@@ -57,15 +58,17 @@ pub(super) fn section(facts: &Facts<'_>) -> Section {
 /// What the first and the last run read of a channel.
 fn before_and_after(facts: &Facts<'_>, channel: usize) -> Option<Vec<String>> {
     let of = facts.machine.channels().get(channel)?;
-    let runs = facts.state.runs();
-    let read = |run: &crate::job::JobRun| {
-        let means = facts.state.mean_readings(facts.machine, run);
-        let reading = means.into_iter().find(|reading| reading.channel() == of)?;
+    let read = |means: &Vec<Option<Reading>>| {
+        let reading = means.get(channel)?.as_ref()?;
         Some(facts.polar_words(channel, reading.at_nominal_speed()))
     };
-    let before = runs.iter().find_map(read)?;
+    let before = facts.means.iter().find_map(read)?;
     // The first and the last are the same where there is one.
-    let after = if runs.len() > 1 { runs.iter().rev().find_map(read)? } else { String::from("not read") };
+    let after = if facts.means.len() > 1 {
+        facts.means.iter().rev().find_map(read)?
+    } else {
+        String::from("not read")
+    };
     Some(alloc::vec![
         format!("{}", of.sensor()),
         format!("{:.0} rpm", of.window().nominal().rpm()),

@@ -14,7 +14,7 @@
 //! let mut record = Record::new(Machine::new("a trainer", convention, &[channel], &["spinner bulkhead"])?);
 //! let read = |amplitude, phase| StatedReading::new(0, amplitude, phase, 2350.0);
 //! record.add(Fact::run("as found", &[read(0.45, 48.0), read(0.452, 48.3), read(0.449, 47.9)]))?;
-//! let text = Report::of(&record, 0.95).text();
+//! let text = Report::of(&record, 0.95)?.text();
 //! assert!(text.contains("as found") && text.contains("0.450"));
 //! # Ok::<(), Box<dyn std::error::Error>>(())
 //! ```
@@ -41,14 +41,16 @@ mod page;
 
 use alloc::string::String;
 
+use crate::error::JobError;
 use crate::job::{Advice, AdviceOptions, Record};
 
 /// The report of a job. See the [module](self).
 ///
 /// ```
 /// # use counterpoise::{job::Record, report::Report};
-/// fn print(record: &Record) {
-///     println!("{}", Report::of(record, 0.95).text());
+/// fn print(record: &Record) -> Result<(), counterpoise::JobError> {
+///     println!("{}", Report::of(record, 0.95)?.text());
+/// #   Ok(())
 /// }
 /// ```
 #[derive(Debug, Clone)]
@@ -58,27 +60,32 @@ pub struct Report {
 }
 
 impl Report {
-    /// The report of a record, with regions and verdicts at a confidence such as 0.95; outside 0.5 to 0.9999 it is 0.95.
+    /// The report of a record, with regions and verdicts at a confidence such as 0.95.
+    ///
+    /// # Errors
+    /// [`JobError::BadNumber`] for a confidence that is not from 0.5 to 0.9999.
     ///
     /// ```
     /// # use counterpoise::{job::Record, report::Report};
-    /// fn print(record: &Record) {
-    ///     println!("{}", Report::of(record, 0.95).text());
+    /// fn print(record: &Record) -> Result<(), counterpoise::JobError> {
+    ///     println!("{}", Report::of(record, 0.95)?.text());
+    /// #   Ok(())
     /// }
     /// ```
-    pub fn of(record: &Record, confidence: f64) -> Self {
-        let options = AdviceOptions::default().confidence(confidence).unwrap_or_default();
+    pub fn of(record: &Record, confidence: f64) -> Result<Self, JobError> {
+        let options = AdviceOptions::default().confidence(confidence)?;
         let advice = Advice::of(record, &options);
-        let facts = content::Facts::of(record, &advice, options.confidence_asked());
-        Self { document: content::document(&facts, &advice), log: log::section(&facts) }
+        let facts = content::Facts::of(record, &advice, confidence);
+        Ok(Self { document: content::document(&facts, &advice), log: log::section(&facts) })
     }
 
     /// The log entry alone, as plain text.
     ///
     /// ```
     /// # use counterpoise::{job::Record, report::Report};
-    /// fn print(record: &Record) {
-    ///     println!("{}", Report::of(record, 0.95).log_entry());
+    /// fn print(record: &Record) -> Result<(), counterpoise::JobError> {
+    ///     println!("{}", Report::of(record, 0.95)?.log_entry());
+    /// #   Ok(())
     /// }
     /// ```
     pub fn log_entry(&self) -> String {
@@ -89,8 +96,9 @@ impl Report {
     ///
     /// ```
     /// # use counterpoise::{job::Record, report::Report};
-    /// fn print(record: &Record) {
-    ///     println!("{}", Report::of(record, 0.95).text());
+    /// fn print(record: &Record) -> Result<(), counterpoise::JobError> {
+    ///     println!("{}", Report::of(record, 0.95)?.text());
+    /// #   Ok(())
     /// }
     /// ```
     pub fn text(&self) -> String {
@@ -101,8 +109,8 @@ impl Report {
     ///
     /// ```
     /// # use counterpoise::{job::Record, report::Report};
-    /// fn write(record: &Record) -> std::io::Result<()> {
-    ///     std::fs::write("report.html", Report::of(record, 0.95).html())
+    /// fn write(record: &Record) -> Result<(), Box<dyn std::error::Error>> {
+    ///     Ok(std::fs::write("report.html", Report::of(record, 0.95)?.html())?)
     /// }
     /// ```
     #[cfg(feature = "report")]

@@ -179,7 +179,7 @@ fn write_the_record() {
 fn the_record_follows_the_advice_and_ends_within_the_limit() {
     let record = json::record_from_text(&fs::read_to_string(path()).unwrap()).unwrap();
     assert!(record == written(), "run the ignored test that writes it, and look at what changed");
-    assert_eq!(Standing::of(&record, 0.95).verdict(0), Some(Conformity::Within));
+    assert_eq!(Standing::of(&record, 0.95).unwrap().verdict(0), Some(Conformity::Within));
     let advice = Advice::of(&record, &AdviceOptions::default());
     assert!(matches!(advice.first().action(), Action::StopWithinLimit));
     // A trial, a correction and a move: what the issue of a job is.
@@ -195,7 +195,7 @@ fn the_record_follows_the_advice_and_ends_within_the_limit() {
 #[test]
 fn the_page_stands_alone_and_runs_nothing() {
     let record = json::record_from_text(&fs::read_to_string(path()).unwrap()).unwrap();
-    let page = Report::of(&record, 0.95).html();
+    let page = Report::of(&record, 0.95).unwrap().html();
     for part in ["as found", "P-1043", "Signature", "<svg", "common practice, no source", "1205.3"] {
         assert!(page.contains(part), "{part}");
     }
@@ -206,6 +206,6 @@ fn the_page_stands_alone_and_runs_nothing() {
     // What a record says is shown, and not taken as a page.
     let mut hostile = Record::new(trainer());
     hostile.add(Fact::noted("<script>alert(1)</script>", "\"><img src=x onerror=alert(1)>")).unwrap();
-    let page = Report::of(&hostile, 0.95).html();
+    let page = Report::of(&hostile, 0.95).unwrap().html();
     assert!(page.contains("&lt;script&gt;") && !page.contains("<script") && !page.contains("<img"));
 }
